@@ -1,0 +1,1 @@
+"""The engine: from a formula to its profile, findings, and ranked swaps."""

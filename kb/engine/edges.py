@@ -1,0 +1,114 @@
+"""Which stated compatibilities apply to a batch, and between which of its materials."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from kb.engine.batch import Batch
+from kb.store.records import Edge
+from kb.store.snapshot import Snapshot
+
+#: A role counts for an edge when the material plays it at least this strongly.
+_PLAYS = 0.3
+
+
+def handles(material: str, base: Snapshot) -> set[str]:
+    """Return the typed names an edge may use for a material."""
+    about = base.materials[material]
+    found = {f"material:{material}", f"material:{about.generic}"}
+    found.update(f"tag:{tag}" for tag in about.tags)
+    if about.charge != "none":
+        found.add(f"charge:{about.charge}")
+    for play in base.plays(material):
+        if play.strength >= _PLAYS:
+            found.update(f"role:{role}" for role in base.roles[play.role].ancestors)
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Meeting:
+    """An edge at work: the material that stands for each side (one side may be the system)."""
+
+    edge: Edge
+    subject: str
+    object: str
+
+
+def meetings(
+    batch: Batch, system: str | None, ph: float | None, base: Snapshot
+) -> list[Meeting]:
+    """Return every edge that applies among the materials of a batch."""
+    present = {item.material: item.percent for item in batch.items}
+    by_handle: dict[str, list[str]] = {}
+    for material in present:
+        for handle in handles(material, base):
+            by_handle.setdefault(handle, []).append(material)
+    found: list[Meeting] = []
+    for edge in base.edges:
+        if edge.subject.startswith("system:") or edge.object.startswith("system:"):
+            continue
+        subjects, objects = by_handle.get(edge.subject), by_handle.get(edge.object)
+        if subjects and objects:
+            found.extend(_met(edge, subjects, objects, present, system, ph))
+    return found
+
+
+def meetings_of(
+    material: str, batch: Batch, system: str | None, ph: float | None, base: Snapshot
+) -> list[Meeting]:
+    """Return the edges that apply between one material and the rest of a batch."""
+    mine = handles(material, base)
+    present = {item.material: item.percent for item in batch.items}
+    others = [m for m in present if m != material]
+    found: list[Meeting] = []
+    seen: set[int] = set()
+    theirs: dict[str, set[str]] = {m: handles(m, base) for m in others}
+    for handle in sorted(mine):
+        for edge in base.edges_touching(handle):
+            if id(edge) in seen:
+                continue
+            seen.add(id(edge))
+            if edge.subject in mine:
+                partners = [m for m in others if edge.object in theirs[m]]
+                found.extend(_met(edge, [material], partners, present, system, ph))
+            if edge.object in mine:
+                partners = [m for m in others if edge.subject in theirs[m]]
+                found.extend(_met(edge, partners, [material], present, system, ph))
+    return found
+
+
+def _met(
+    edge: Edge,
+    subjects: Iterable[str],
+    objects: Iterable[str],
+    present: dict[str, float],
+    system: str | None,
+    ph: float | None,
+) -> list[Meeting]:
+    if edge.system and edge.system != system:
+        return []
+    if (edge.ph_low > 0.0 or edge.ph_high < 14.0) and (
+        ph is None or not edge.ph_low <= ph <= edge.ph_high
+    ):
+        return []
+    found = []
+    objects = list(objects)
+    for subject in subjects:
+        if present.get(subject, 0.0) < edge.subject_min:
+            continue
+        for other in objects:
+            if other != subject and present.get(other, 0.0) >= edge.object_min:
+                found.append(Meeting(edge, subject, other))
+    return found
+
+
+def system_edges(material: str, system: str, base: Snapshot) -> list[Edge]:
+    """Return the edges between a material (or its roles, tags) and a system."""
+    mine = handles(material, base)
+    found = []
+    for edge in base.edges_touching(f"system:{system}"):
+        other = edge.object if edge.subject == f"system:{system}" else edge.subject
+        if other in mine:
+            found.append(edge)
+    return found

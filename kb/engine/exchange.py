@@ -1,0 +1,262 @@
+"""Put a candidate on a line: solve its level, and give the difference to a balancing line."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from kb.engine.batch import Batch, Item, phase_of
+from kb.engine.profile import Profile, make_profile
+from kb.engine.roles import Here
+from kb.store.records import Play
+from kb.store.snapshot import Snapshot
+
+_BISECTIONS = 6
+#: Usual levels are stretched by this much before they bind.
+_STRETCH = 1.25
+
+
+@dataclass(frozen=True, slots=True)
+class Exchange:
+    """A batch with one item replaced, how the level was found, and which line balances."""
+
+    batch: Batch
+    percent: float
+    how: str
+    balance: int | None
+    changed: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Level:
+    percent: float
+    how: str
+
+
+def exchange(
+    profile: Profile, index: int, candidate: str, here: tuple[Here, ...], base: Snapshot
+) -> Exchange:
+    """Replace the item at ``index`` by a candidate at the level that does the same work."""
+    item = profile.batch.items[index]
+    low, high = bounds(candidate, here, item.percent, base)
+    balance = balancing_item(profile, index, candidate, base)
+    room = item.percent + (profile.batch.items[balance].percent if balance is not None else 0.0)
+    high = min(high, room)
+    low = min(low, high)
+
+    def put(percent: float) -> Batch:
+        return put_on_line(profile.batch, index, candidate, percent, balance)
+
+    level = _solve(profile, item, candidate, here, low, high, put, base)
+    percent = min(max(level.percent, low), high)
+    how = level.how
+    if abs(percent - level.percent) > 0.01 * max(level.percent, 0.01):
+        how += f"; held at its usual {'highest' if percent < level.percent else 'lowest'} level"
+    percent = float(f"{percent:.3g}")
+    return Exchange(put(percent), percent, how, balance, percent - item.percent)
+
+
+def put_on_line(
+    batch: Batch, index: int, candidate: str, percent: float, balance: int | None
+) -> Batch:
+    """Return the batch with another material on a line; the balance keeps the total."""
+    items = list(batch.items)
+    old = items[index]
+    items[index] = Item(candidate, percent, old.stage, old.lines, old.role, old.active, old.locked)
+    difference = old.percent - percent
+    if balance is not None:
+        line = items[balance]
+        items[balance] = Item(
+            line.material,
+            max(0.0, line.percent + difference),
+            line.stage,
+            line.lines,
+            line.role,
+            line.active,
+            line.locked,
+        )
+    elif abs(difference) > 1e-9:
+        rest = sum(i.percent for n, i in enumerate(items) if n != index)
+        scale = (rest + difference) / rest if rest > 0 else 1.0
+        items = [
+            i
+            if n == index
+            else Item(
+                i.material, i.percent * scale, i.stage, i.lines, i.role, i.active, i.locked
+            )
+            for n, i in enumerate(items)
+        ]
+    return batch.with_items(items)
+
+
+def bounds(
+    candidate: str, here: tuple[Here, ...], percent: float, base: Snapshot
+) -> tuple[float, float]:
+    """Return the lowest and highest sensible level: usual use, stretched, and legal limits."""
+    plays = _fitting_plays(candidate, here, base)
+    lows = [p.low for p in plays if p.low is not None]
+    highs = [p.high for p in plays if p.high is not None]
+    low = min(lows) / _STRETCH if lows else 0.25 * percent
+    high = max(highs) * _STRETCH if highs else 2.0 * percent
+    high = max(high, low)
+    for limit in base.limits(candidate):
+        if limit.kind == "max" and limit.applies in {"all", "leave-on"} and limit.high is not None:
+            if limit.unit_is_percent:
+                high = min(high, limit.high)
+    return min(low, high, percent), min(100.0, high)
+
+
+def _fitting_plays(candidate: str, here: tuple[Here, ...], base: Snapshot) -> list[Play]:
+    wanted = {h.role for h in here}
+    plays = base.plays(candidate)
+    exact = [p for p in plays if p.role in wanted]
+    near = [p for p in plays if any(base.similarity(p.role, w) > 0.5 for w in wanted)]
+    return exact or near or list(plays)
+
+
+def balancing_item(
+    profile: Profile, index: int, candidate: str, base: Snapshot
+) -> int | None:
+    """Choose the line that takes or gives the difference: the largest plain liquid of its phase."""
+    items = profile.batch.items
+    phase = phase_of(base.materials[candidate], items[index].stage, base)
+    best: tuple[float, int] | None = None
+    for n, item in enumerate(items):
+        if n == index or item.locked or item.active:
+            continue
+        about = base.materials[item.material]
+        if phase_of(about, item.stage, base) != phase:
+            continue
+        if base.does(item.material, "emulsifier") >= 0.4 or base.does(item.material, "protection"):
+            continue
+        if phase == "oil" and about.form not in {"liquid", "semisolid"}:
+            continue
+        if phase == "water" and not base.does(item.material, "water-phase-base"):
+            continue
+        if best is None or item.percent > best[0]:
+            best = (item.percent, n)
+    if best is None and phase in {"powder", "water"}:
+        others = [
+            (item.percent, n)
+            for n, item in enumerate(items)
+            if n != index and not item.locked and item.percent > 3.0
+        ]
+        best = max(others, default=None)
+    return None if best is None else best[1]
+
+
+def _solve(
+    profile: Profile,
+    item: Item,
+    candidate: str,
+    here: tuple[Here, ...],
+    low: float,
+    high: float,
+    put: Callable[[float], Batch],
+    base: Snapshot,
+) -> _Level:
+    """Find the level that does the same work, in the unit the leading role is dosed in."""
+    above = base.roles[here[0].role].ancestors if here else frozenset()
+    old = item.percent
+
+    def ratio(name: str, text: str) -> _Level | None:
+        mine, theirs = base.value(item.material, name), base.value(candidate, name)
+        if mine == mine and theirs == theirs and mine > 0 and theirs > 0:
+            return _Level(old * theirs / mine, text)
+        return None
+
+    if above & {"soap-alkali", "polymer-neutraliser", "alkali", "acid"}:
+        found = ratio("equivalent_mass", "by equivalents")
+        if found:
+            return found
+    if above & {"soap-acid"}:
+        mine = base.value(item.material, "acid_value")
+        theirs = base.value(candidate, "acid_value")
+        if mine > 0 and theirs > 0 and 0.5 < theirs / mine < 2.0:
+            return _Level(old * mine / theirs, "by acid value")
+    if above & {"electrolyte", "chelant"}:
+        found = ratio("molar_mass", "mole for mole")
+        if found:
+            return found
+    if "humectant" in above:
+        found = ratio("molar_mass", "by osmotic moles")
+        if found and 0.6 <= found.percent / old <= 1.7:
+            return found
+        return _Level(old, "1:1 by mass")
+    if above & {"filler", "pigment", "slip-filler"} and "barrier-powder" not in above:
+        mine, theirs = base.value(item.material, "density"), base.value(candidate, "density")
+        if mine > 0 and theirs > 0:
+            return _Level(old * theirs / mine, "by volume of powder")
+    if "antimicrobial" in above:
+        return _by_cover(profile, old, low, high, put, base)
+    if above & {"oil-phase-structurant"}:
+        return _by_figure(profile, "consistency_25c", old, low, high, put, base)
+    if above & {"water-thickener"}:
+        return _by_figure(profile, "consistency_25c", old, low, high, put, base)
+    return _Level(old, "1:1 by mass")
+
+
+def _by_figure(
+    profile: Profile,
+    name: str,
+    old: float,
+    low: float,
+    high: float,
+    put: Callable[[float], Batch],
+    base: Snapshot,
+) -> _Level:
+    """Bisect the level at which the full model gives the same figure as before."""
+    target = profile.value(name)
+    if target is None:
+        return _Level(old, "1:1 by mass")
+
+    def figure(percent: float) -> float:
+        found = make_profile(put(percent), base).value(name)
+        return found if found is not None else float("nan")
+
+    at_low, at_high = figure(low), figure(high)
+    if at_low != at_low or at_high != at_high:
+        return _Level(old, "1:1 by mass")
+    if at_low > at_high:
+        return _Level(old, "1:1 by mass; more of it does not thicken")
+    if target <= at_low:
+        return _Level(low, "lowest usual level; still at least as thick")
+    if target >= at_high:
+        return _Level(high, "highest usual level; thinner than before")
+    for _ in range(_BISECTIONS):
+        middle = (low * high) ** 0.5 if low > 0 else 0.5 * (low + high)
+        if figure(middle) < target:
+            low = middle
+        else:
+            high = middle
+    return _Level((low * high) ** 0.5, "for the same consistency at 25 degC")
+
+
+def _by_cover(
+    profile: Profile,
+    old: float,
+    low: float,
+    high: float,
+    put: Callable[[float], Batch],
+    base: Snapshot,
+) -> _Level:
+    """Bisect the level that gives the same preservative cover in the water."""
+    target = profile.cover
+    if target is None or target <= 0:
+        return _Level(old, "1:1 by mass")
+
+    def cover(percent: float) -> float:
+        return make_profile(put(percent), base).cover or 0.0
+
+    if cover(high) <= target:
+        return _Level(high, "highest usual level; less cover than before")
+    if cover(low) >= target:
+        return _Level(low, "lowest usual level; at least the same cover")
+    for _ in range(_BISECTIONS):
+        middle = 0.5 * (low + high)
+        if cover(middle) < target:
+            low = middle
+        else:
+            high = middle
+    return _Level(high, "for the same free preservative over its least level")
+

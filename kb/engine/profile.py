@@ -1,0 +1,475 @@
+"""Everything the science says of a batch: each quantity with range, method and what limits it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from kb.engine import feel as feeling
+from kb.engine import waterphase
+from kb.engine.batch import Batch, Phases, Share, sort_phases
+from kb.engine.oilphase import OilPhase, OilState
+from kb.engine.quantity import Quantity
+from kb.engine.sampling import Sampler
+from kb.engine.species import Species, form_species
+from kb.engine.system import Emulsifier, Kind, emulsifiers, infer
+from kb.science import consistency, droplets, powders, settling
+from kb.science.numbers import Array
+from kb.science.structure import network_yield
+from kb.store.snapshot import Snapshot
+
+TEMPERATURES_C = (10.0, 25.0, 40.0)
+RATE = 10.0
+#: Share of meaningless-HLB emulsifiers from which no blend HLB is given.
+HLB_NULL_SHARE = 0.2
+_DROP_PACKING = (0.74, 0.80, 0.87)
+_INTRINSIC = 2.5
+_STIRRED = (0.05, 0.2, 1.0)
+_EXPONENT = (2.0, 2.5, 4.0)
+#: The absolute consistency is right within this factor; it cancels in a swap.
+_ABSOLUTE = 4.0
+#: Powder in the oil beyond this volume makes a paste.
+PASTE_SHARE = 0.18
+#: Attraction between particles, Pa, and where it starts; order of magnitude, an assumption.
+_ATTRACTION = (400.0, 2500.0, 15000.0)
+_PERCOLATION = 0.05
+_DENSITY_OF = {"oil": (0.85, 0.91, 0.97), "water": (0.98, 1.0, 1.1), "powder": (2.0, 3.0, 5.0)}
+_POWDER_OA = (15.0, 40.0, 120.0)
+#: Network of fatty alcohol and surfactant in the water of an O/W cream, % of the formula.
+_LAMELLAR_CRITICAL = (1.2, 2.5, 5.0)
+_HELD_YIELD_PA = 1.0
+_MAX_VOLUME = 0.995
+
+
+@dataclass(slots=True)
+class Profile:
+    """All quantities of a batch, and what they were worked out from."""
+
+    batch: Batch
+    phases: Phases
+    species: Species
+    inferred: Kind
+    system: str | None
+    emulsifiers: list[Emulsifier]
+    quantities: dict[str, Quantity]
+    network: dict[float, float]
+    network_parts: dict[str, float]
+    agents: list[waterphase.Agent]
+    ph: float | None
+    ph_reason: str
+    structure_yield_40: float
+
+    def value(self, name: str) -> float | None:
+        """Return the central value of a quantity."""
+        return self.quantities[name].value
+
+    @property
+    def cover(self) -> float | None:
+        """Sum of active level over least level, all agents; none without any figure."""
+        known = [float(a.cover[0]) for a in self.agents if a.cover is not None]
+        return sum(known) if known else None
+
+
+def make_profile(batch: Batch, base: Snapshot, draws: int = 0) -> Profile:
+    """Predict everything about a batch.
+
+    Parameters
+    ----------
+    batch : Batch
+    base : Snapshot
+    draws : int
+        Draws for the ranges; 0 gives central values only.
+    """
+    return _Maker(batch, base, draws).make()
+
+
+class _Maker:
+    def __init__(self, batch: Batch, base: Snapshot, draws: int) -> None:
+        self.batch, self.base = batch, base
+        self.draw = Sampler(base, draws)
+        self.phases = sort_phases(batch, base)
+        self.species = form_species(batch, self.phases, base)
+        self.inferred = infer(batch, self.phases, self.species, base)
+        self.system = batch.system or self.inferred.system
+        self.oil = OilPhase(self.phases.oil, base, self.draw)
+        self.quantities: dict[str, Quantity] = {}
+
+    def put(
+        self,
+        name: str,
+        draws: Array | None,
+        unit: str,
+        method: str,
+        limited_by: list[str] | None = None,
+        detail: dict[str, object] | None = None,
+    ) -> None:
+        if draws is not None and not np.all(np.isfinite(draws)):
+            draws = None
+            limited_by = [*(limited_by or []), "outside what the model can say"]
+        self.quantities[name] = Quantity(name, draws, unit, method, limited_by or [], detail)
+
+    def make(self) -> Profile:
+        base, phases, draw = self.base, self.phases, self.draw
+        working = emulsifiers(phases, self.species, base)
+        self._hlb(working)
+        self._required()
+        states = {} if self.oil.empty else {t: self.oil.at(t) for t in TEMPERATURES_C}
+        ph, why = waterphase.water_ph(self.batch, self.species, phases, draw, base)
+        self._volumes()
+        tau = self._consistency(states)
+        self._oil_figures(states)
+        known_ph = ph is not None
+        self.put("water_phase_ph", ph, "pH", "ph", [] if known_ph else [why])
+        if phases.water_mass <= 0.5:
+            self.quantities["water_phase_ph"] = Quantity(
+                "water_phase_ph", None, "pH", "ph", ["no water phase"]
+            )
+        a_w, missing = waterphase.activity(phases, draw, base)
+        self.put("water_activity", a_w, "1", "water-activity", missing)
+        found = waterphase.agents(phases, ph, draw, base)
+        self._free(found, known_ph)
+        self._origin()
+        self._oxidation()
+        self.quantities["feel"] = feeling.feel(phases, states.get(25.0), self.oil, base)
+        self._settling(states, tau)
+        self.put("cost", None, "", "", ["no prices are known"])
+        return Profile(
+            self.batch,
+            phases,
+            self.species,
+            self.inferred,
+            self.system,
+            working,
+            self.quantities,
+            {t: float(s.network[0]) for t, s in states.items()},
+            {} if self.oil.empty else self.oil.network_by_material(25.0),
+            found,
+            None if ph is None else float(ph[0]),
+            why,
+            float(tau[40.0][0]) if 40.0 in tau else 0.0,
+        )
+
+    # -- emulsifiers --------------------------------------------------------------------------
+
+    def _hlb(self, working: list[Emulsifier]) -> None:
+        total = sum(e.percent for e in working)
+        limits: list[str] = []
+        draws = None
+        if total <= 0:
+            limits.append("no emulsifier")
+        elif sum(e.percent for e in working if not e.meaningful) > HLB_NULL_SHARE * total:
+            names = ", ".join(
+                sorted({self._label(e.material) for e in working if not e.meaningful})
+            )
+            limits.append(f"HLB says nothing about {names}")
+        else:
+            counted = [e for e in working if e.meaningful]
+            mass = sum(e.percent for e in counted)
+            draws = np.zeros(self.draw.count)
+            for e in counted:
+                value = self.draw.need(e.material, "hlb", (e.hlb - 2, e.hlb, e.hlb + 2))
+                draws = draws + e.percent / mass * value
+            draws = draws + self.draw.shift("hlb/meaning", 1.0)
+        self.put("hlb", draws, "1", "blend-hlb", limits)
+
+    def _required(self) -> None:
+        side = "required_hlb_wo" if self.system == "w/o" else "required_hlb_ow"
+        total, known, missing = np.zeros(self.draw.count), 0.0, 0.0
+        for share in self.phases.oil:
+            if self.base.does(share.material, "emulsifier") >= 0.4:
+                continue
+            value = self.draw.fact(share.material, side)
+            if value is None:
+                missing += share.percent
+            else:
+                total, known = total + share.percent * value, known + share.percent
+        if known <= 0 or missing > 0.6 * (known + missing) or self.phases.water_mass < 3:
+            text = "no emulsion" if self.phases.water_mass < 3 else "too few oils have a value"
+            self.put("required_hlb", None, "1", "required-hlb", [text])
+            return
+        limits = [f"{100 * missing / (known + missing):.0f} % of the oils have no value"]
+        self.put("required_hlb", total / known, "1", "required-hlb", limits if missing > 0 else [])
+
+    def _label(self, material: str) -> str:
+        return self.base.materials[material].inci if material in self.base.materials else material
+
+    # -- volumes ------------------------------------------------------------------------------
+
+    def _volume(self, shares: tuple[Share, ...], phase: str) -> Array:
+        total = np.zeros(self.draw.count)
+        for share in shares:
+            total = total + share.percent / self.draw.need(
+                share.material, "density", _DENSITY_OF[phase]
+            )
+        return total
+
+    def _volumes(self) -> None:
+        phases = self.phases
+        self.v_oil = self._volume(phases.oil, "oil")
+        self.v_water = self._volume(phases.water, "water")
+        self.v_powder = self._volume(phases.powder, "powder")
+        whole = self.v_oil + self.v_water + self.v_powder
+        mass = phases.oil_mass + phases.water_mass + phases.powder_mass
+        self.put("density", mass / np.maximum(whole, 1e-9), "g/ml", "density")
+        inner = {"w/o": self.v_water, "o/w": self.v_oil}.get(self.system or "")
+        if inner is None or phases.water_mass < 3.0:
+            self.put("dispersed_fraction", None, "1", "dispersed", ["no emulsion"])
+        else:
+            self.put("dispersed_fraction", inner / whole, "1", "dispersed")
+
+    # -- consistency --------------------------------------------------------------------------
+
+    def _consistency(self, states: dict[float, OilState]) -> dict[float, Array]:
+        """Fill consistency and climate drift; return the yield at each temperature, Pa."""
+        absolute = self.draw.factor("consistency/absolute", _ABSOLUTE)
+        eta: dict[float, Array] = {}
+        tau: dict[float, Array] = {}
+        limits: list[str] = list(self.oil.limited_by)
+        for t in TEMPERATURES_C:
+            if self.system in {"o/w", "water gel"} or (
+                self.system == "suspension" and self.phases.water_mass > self.phases.oil_mass
+            ):
+                eta[t], tau[t], notes = self._water_outside(t, states)
+                limits += [n for n in notes if n not in limits]
+            elif self.system == "powder" or not states:
+                continue
+            else:
+                eta[t], tau[t] = self._oil_outside(states[t])
+        if not eta:
+            text = "a powder has none" if self.system == "powder" else "nothing continuous to judge"
+            for name, unit in (("consistency_25c", "mPa.s"), ("climate_drift_10_over_40", "1")):
+                self.put(name, None, unit, "consistency", [text])
+            return {}
+        if self._powder_share() > PASTE_SHARE and self.system != "o/w":
+            limits.append("powder-rich paste: attraction between particles is only estimated")
+        self.put("consistency_25c", eta[25.0] * absolute, "mPa.s", "consistency", limits[:6])
+        self.put(
+            "climate_drift_10_over_40",
+            eta[10.0] / eta[40.0] * self.draw.factor("climate/model", 1.5),
+            "1",
+            "climate-drift",
+            limits[:6],
+        )
+        return tau
+
+    def _powder_share(self) -> float:
+        powder, oil = float(self.v_powder[0]), float(self.v_oil[0])
+        return powder / (powder + oil) if powder + oil > 0 else 0.0
+
+    def _powder_terms(self, fluid: Array) -> tuple[Array, Array, Array]:
+        """Viscous factor, yield factor and attraction yield of the powders in a fluid volume."""
+        one = np.ones(self.draw.count)
+        if not self.phases.powder or float(fluid[0]) <= 0:
+            return one, one, 0.0 * one
+        phi = self.v_powder / (self.v_powder + fluid)
+        demand = np.zeros(self.draw.count)
+        for share in self.phases.powder:
+            density = self.draw.need(share.material, "density", _DENSITY_OF["powder"])
+            oil_absorption = self.draw.need(share.material, "oil_absorption", _POWDER_OA)
+            packing = np.asarray(powders.cpvc(oil_absorption, density, 0.935))
+            demand = demand + share.percent / density / packing
+        packing_all = np.clip(self.v_powder / demand, 0.05, 0.9)
+        phi = np.minimum(phi, 0.97 * packing_all)
+        viscous = np.asarray(droplets.krieger_dougherty(phi, packing_all, _INTRINSIC))
+        amplified = np.asarray(powders.yield_amplification(phi, packing_all))
+        wetted = any(
+            self.base.does(s.material, "dispersant") >= 0.4 for s in self.phases.oil
+        )
+        strength = _ATTRACTION[1] * self.draw.factor("powder/attraction", 6.0)
+        if wetted:
+            strength = strength * 0.3
+        start = np.minimum(_PERCOLATION, 0.5 * packing_all)
+        attraction = np.asarray(powders.attraction_yield(phi, packing_all, start, strength))
+        return viscous, amplified, attraction
+
+    def _drops(self, inner: Array, outer: Array) -> Array:
+        phi = np.minimum(inner / np.maximum(inner + outer, 1e-9), 0.735)
+        packing = np.clip(_DROP_PACKING[1] + self.draw.shift("drops/packing", 0.06), 0.745, 0.9)
+        return np.asarray(droplets.krieger_dougherty(phi, packing, _INTRINSIC))
+
+    def _oil_outside(self, state: OilState) -> tuple[Array, Array]:
+        exponent = _EXPONENT[1] + self.draw.shift("network/exponent", 0.5)
+        network = state.network * self._class_error()
+        net = np.asarray(network_yield(network, exponent, 30.0))
+        emulsion = self.system == "w/o"
+        keep = np.ones(self.draw.count)
+        if emulsion:
+            keep = np.clip(_STIRRED[1] * self.draw.factor("process/stirred", 2.5), 0.0, 1.0)
+        viscous, amplified, attraction = self._powder_terms(self.v_oil)
+        drops = (
+            self._drops(self.v_water, self.v_oil + self.v_powder)
+            if emulsion
+            else np.ones(self.draw.count)
+        )
+        tau = np.asarray(
+            consistency.total_yield(net, keep, amplified, np.zeros(1), attraction)
+        )
+        eta = consistency.apparent_viscosity(state.viscosity, viscous, drops, tau, RATE)
+        return np.asarray(eta), tau
+
+    def _class_error(self) -> Array:
+        """Error of the critical levels between kinds of structurant; cancels within one kind."""
+        parts = self.oil.network_by_material(25.0)
+        total = sum(parts.values())
+        if total <= 0:
+            return np.ones(self.draw.count)
+        log_error = np.zeros(self.draw.count)
+        for material, part in parts.items():
+            kind = next(
+                (
+                    r
+                    for r in ("butter", "oil-gellant", "wax", "semisolid-occlusive", "emulsifier")
+                    if self.base.does(material, r)
+                ),
+                "other",
+            )
+            log_error = log_error + part / total * np.log(
+                self.draw.factor(f"network/{kind}", 1.35)
+            )
+        return np.asarray(np.exp(log_error))
+
+    def _water_outside(
+        self, t_c: float, states: dict[float, OilState]
+    ) -> tuple[Array, Array, list[str]]:
+        base, phases = self.base, self.phases
+        eta_w, held, notes = waterphase.thickness(
+            phases, self.species, self.batch, self.draw, base
+        )
+        fade = np.exp(-0.015 * (t_c - 25.0))
+        lamellar = np.zeros(self.draw.count)
+        for share in phases.oil:
+            network = max(
+                base.does(share.material, "gel-network-alcohol"),
+                base.does(share.material, "low-hlb-partner"),
+                base.does(share.material, "solid-fatty-acid"),
+            )
+            if network >= 0.3:
+                critical = self.draw.need(
+                    f"{share.material}", "lamellar_critical", _LAMELLAR_CRITICAL
+                )
+                melting = base.value(share.material, "melting_point", 55.0)
+                soft = 1.0 / (1.0 + np.exp((t_c - (melting - 5.0)) / 4.0))
+                lamellar = lamellar + network * share.percent / critical * soft
+        exponent = 2.2 + self.draw.shift("lamellar/exponent", 0.5)
+        tau = 30.0 * lamellar**exponent + held * fade
+        drops = self._drops(self.v_oil, self.v_water) if self.system == "o/w" else 1.0
+        viscous, amplified, _ = self._powder_terms(self.v_water)
+        eta = eta_w * fade * drops * viscous + tau * amplified / RATE * 1000.0
+        return np.asarray(eta), np.asarray(tau), notes
+
+    # -- oil figures --------------------------------------------------------------------------
+
+    def _oil_figures(self, states: dict[float, OilState]) -> None:
+        if not states:
+            self.put("oil_viscosity_25c", None, "mPa.s", "oil-viscosity", ["no oil phase"])
+            for t in TEMPERATURES_C:
+                self.put(f"solids_{t:.0f}c", None, "%", "ideal-solids", ["no oil phase"])
+            return
+        limits = list(self.oil.limited_by)
+        self.put("oil_viscosity_25c", states[25.0].viscosity, "mPa.s", "oil-viscosity", limits)
+        for t in TEMPERATURES_C:
+            error = self.draw.factor("solids/model", 1.5)
+            found = np.minimum(100.0 * states[t].solids * error, 100.0)
+            self.put(f"solids_{t:.0f}c", found, "%", "ideal-solids", limits)
+
+    # -- water figures ------------------------------------------------------------------------
+
+    def _free(self, found: list[waterphase.Agent], known_ph: bool) -> None:
+        limits: list[str] = []
+        if not found:
+            limits.append("no preservative" if self.phases.water_mass > 3 else "no water to keep")
+        weak = any(float(a.undissociated[0]) < 1.0 for a in found)
+        if weak and not known_ph:
+            limits.append("pH not stated: 5.0 assumed for weak acids")
+        detail: dict[str, object] = {}
+        for agent in found:
+            one = Quantity("", agent.active, "", "")
+            detail[agent.material] = {
+                "value": one.value,
+                "low": one.low,
+                "high": one.high,
+                "undissociated": float(agent.undissociated[0]),
+                "needed": None if agent.needed is None else float(agent.needed[0]),
+            }
+        total = sum((a.active for a in found), np.zeros(self.draw.count)) if found else None
+        self.put("free_preservative", total, "% in water", "free-preservative", limits, detail)
+
+    def _origin(self) -> None:
+        total, missing = np.zeros(self.draw.count), self.batch.unknown
+        mass = self.batch.unknown
+        for share in (*self.phases.oil, *self.phases.water, *self.phases.powder):
+            mass += share.percent
+            index = self.draw.fact(share.material, "natural_origin_index")
+            if index is None:
+                if self.base.does(share.material, "water-phase-base"):
+                    index = np.ones(self.draw.count)
+                else:
+                    missing += share.percent
+                    continue
+            total = total + share.percent * np.where(index >= 0.5, np.minimum(index, 1.0), 0.0)
+        limits = [f"{missing:.3g} % of the formula has no index"] if missing > 0.05 else []
+        draws = None if missing > 25.0 or mass <= 0 else total / mass
+        self.put("natural_origin", draws, "1", "natural-origin", limits)
+
+    def _oxidation(self) -> None:
+        oils = [s for s in self.phases.oil if self.base.does(s.material, "oil-phase-part")]
+        mass = sum(s.percent for s in oils)
+        if mass <= 0:
+            self.put("oxidation", None, "index", "oxidation", ["no oil phase"])
+            return
+        load, missing = np.zeros(self.draw.count), 0.0
+        for share in oils:
+            poly = self.draw.fact(share.material, "polyunsaturates")
+            iodine = self.draw.fact(share.material, "iodine_value")
+            if poly is None and iodine is None:
+                if self.base.does(share.material, "fixed-oil") > 0:
+                    missing += share.percent
+                continue
+            if iodine is not None and iodine[0] > 220.0 and poly is None:
+                load = load + share.percent * iodine / 2.0
+            elif poly is not None:
+                extra = 0.0 if iodine is None else np.maximum(iodine - 1.7 * poly - 90.0, 0.0) / 2.0
+                load = load + share.percent * (poly + extra)
+            elif iodine is not None:
+                load = load + share.percent * np.maximum(iodine - 85.0, 0.0) / 1.2
+        guard = sum(
+            min(s.percent, 0.5) * self.base.does(s.material, "antioxidant")
+            for s in (*self.phases.oil, *self.phases.water)
+        )
+        cover = 1.0 / (1.0 + 2.0 * min(guard / 0.2, 1.5)) if guard else 1.0
+        limits = [f"{missing:.3g} % oils without a fatty-acid figure"] if missing else []
+        self.put("oxidation", load / mass * cover, "index", "oxidation", limits)
+
+    # -- settling -----------------------------------------------------------------------------
+
+    def _settling(self, states: dict[float, OilState], tau: dict[float, Array]) -> None:
+        heavy = [s for s in self.phases.powder]
+        if not heavy or self.system == "powder":
+            self.put("settling", None, "mm/day", "settling", ["no powder in a liquid"])
+            self.quantities["settling"].detail = {"state": "held" if not heavy else "unclear"}
+            return
+        outside_oil = self.system in {"w/o", "anhydrous"} or (
+            self.system == "suspension" and self.phases.oil_mass > self.phases.water_mass
+        )
+        share = max(heavy, key=lambda s: s.percent)
+        size = self.draw.need(share.material, "particle_size", (0.3, 2.0, 15.0))
+        density = self.draw.need(share.material, "density", _DENSITY_OF["powder"])
+        if outside_oil and states:
+            eta, rho = states[25.0].viscosity, 920.0
+        else:
+            eta, _, _ = waterphase.thickness(
+                self.phases, self.species, self.batch, self.draw, self.base
+            )
+            rho = 1000.0
+        speed = np.asarray(settling.stokes(size, density * 1000.0, rho, eta))
+        warm = float(tau[40.0][0]) if 40.0 in tau else 0.0
+        if warm > _HELD_YIELD_PA:
+            state = "held"
+        elif warm > 0.1 * _HELD_YIELD_PA or float(speed[0]) < 0.5:
+            state = "unclear"
+        else:
+            state = "settles"
+        draws = None if state == "held" else np.abs(speed)
+        limits = ["the network holds it"] if state == "held" else ["size of the clumps"]
+        self.put("settling", draws, "mm/day", "settling", limits, {"state": state})

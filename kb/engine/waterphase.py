@@ -1,0 +1,213 @@
+"""The water phase: thickness, water activity, pH, and how much preservative is free in it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from kb.engine.batch import Batch, Phases, Share
+from kb.engine.sampling import Sampler
+from kb.engine.species import Species
+from kb.science import preservation, water_activity
+from kb.science.numbers import Array
+from kb.store.snapshot import Snapshot
+
+_WATER_MPA_S = 0.89
+#: A gum's viscosity grows with about this power of its level around 1 % (assumption).
+_GUM_POWER = (1.8, 2.4, 3.2)
+_UNKNOWN_GUM = (100.0, 800.0, 6000.0)
+#: Salt, % of the water phase, from which a polymer of tolerance 0 or 1 loses its viscosity.
+SALT_BREAKS = {0: 0.05, 1: 1.0, 2: 5.0, 3: 30.0}
+#: What is left of an acrylic polymer's viscosity without neutralising, or with salt.
+_COLLAPSED = 0.05
+#: pH of water beside zinc oxide or calamine (craft: it drives the water phase to 7 to 8).
+BASIC_POWDER_PH = (7.0, 7.5, 8.0)
+_SOAP_PH = (8.0, 9.0, 10.0)
+#: A glycol or polyol counts as antimicrobial from this share of the water phase, %.
+GLYCOL_COUNTS_FROM = 12.0
+#: Partition between an ester oil and water is taken from log P when it is not measured.
+_PARTITION_SLOPE = 0.9
+_PARTITION_OFFSET = -0.6
+_PARTITION_SPREAD = 3.0
+#: Binding to nonionic ethoxylates: ratio of total to free per % of surfactant in the water.
+_BINDING_PER_PERCENT = {"paraben": (0.3, 1.0, 4.0), "phenolic": (0.2, 0.5, 1.5)}
+
+
+@dataclass(slots=True)
+class Agent:
+    """One antimicrobial: percent in the formula, free and active in water, cover it gives."""
+
+    material: str
+    percent: float
+    free: Array
+    active: Array
+    undissociated: Array
+    needed: Array | None
+
+    @property
+    def cover(self) -> Array | None:
+        """Active level over the least level that stops growth."""
+        return None if self.needed is None else self.active / self.needed
+
+
+def water_ph(
+    batch: Batch, species: Species, phases: Phases, draw: Sampler, base: Snapshot
+) -> tuple[Array | None, str]:
+    """Return the pH of the water phase as it will settle, and why."""
+    if species.basic_powder and phases.water_mass > 0:
+        low, value, high = BASIC_POWDER_PH
+        if batch.ph is not None and batch.ph > value:
+            return np.full(draw.count, batch.ph), "as stated in the formula"
+        spread = draw.shift("ph/basic-powder", (high - low) / 2.0)
+        name = base.materials[species.basic_powder[0]].inci
+        return value + spread, f"{name} is basic and draws it to {low:g} to {high:g}"
+    if batch.ph is not None:
+        return np.full(draw.count, batch.ph), "as stated in the formula"
+    if species.soap is not None and not species.soap.polyvalent:
+        return _SOAP_PH[1] + draw.shift("ph/soap", 1.0), "soap formed in place"
+    return None, "state `ph`: the water phase before emulsifying"
+
+
+def thickness(
+    phases: Phases, species: Species, batch: Batch, draw: Sampler, base: Snapshot
+) -> tuple[Array, Array, list[str]]:
+    """Return viscosity of the water phase (mPa.s at low rate), its yield (Pa), and notes."""
+    total = max(phases.water_mass, 1e-9)
+    salt = salt_percent(phases, base)
+    eta = np.full(draw.count, _WATER_MPA_S)
+    held = np.zeros(draw.count)
+    notes: list[str] = []
+    for share in phases.water:
+        if base.does(share.material, "water-thickener") < 0.4 and (
+            base.does(share.material, "ow-emulsifier-polymeric") < 0.4
+        ):
+            if base.does(share.material, "polyol-humectant"):
+                eta = eta * (1.0 + 2.5 * share.percent / total)
+            continue
+        level = 100.0 * share.percent / total
+        at_one = draw.need(share.material, "gel_viscosity", _UNKNOWN_GUM)
+        power = _GUM_POWER[1] + draw.shift("gum/power", 0.5)
+        part = at_one * level**power
+        about = base.materials[share.material]
+        tolerance = round(base.value(share.material, "electrolyte_tolerance", 2.0))
+        collapsed = salt > SALT_BREAKS.get(tolerance, 5.0)
+        raw = base.does(share.material, "acrylic-thickener") and not species.alkali_mol
+        if collapsed:
+            notes.append(f"salt thins {about.inci}")
+        if collapsed or (raw and "acid" in about.tags):
+            part = part * _COLLAPSED
+        eta = eta + part
+        if base.value(share.material, "yield_gel", 0.0) >= 0.5 and not collapsed:
+            held = held + np.minimum(part / 1000.0 * 0.5, 200.0)
+    return eta, held, notes
+
+
+def salt_percent(phases: Phases, base: Snapshot) -> float:
+    """Return the electrolyte in the water phase, % of it."""
+    total = max(phases.water_mass, 1e-9)
+    salt = sum(
+        s.percent
+        for s in phases.water
+        if base.does(s.material, "electrolyte") >= 0.3 or s.material == "sodium-lactate"
+    )
+    return 100.0 * salt / total
+
+
+def activity(phases: Phases, draw: Sampler, base: Snapshot) -> tuple[Array | None, list[str]]:
+    """Return the water activity of the water phase, or none with what is missing."""
+    water = sum(s.percent for s in phases.water if base.does(s.material, "water-phase-base"))
+    if water <= 0.5:
+        return None, ["no free water"]
+    result = np.ones(draw.count)
+    missing: list[str] = []
+    for share in phases.water:
+        about = base.materials[share.material]
+        if base.does(share.material, "water-phase-base") or "polymer" in about.tags:
+            continue
+        molar = draw.fact(share.material, "molar_mass")
+        if molar is None:
+            if share.percent > 0.5:
+                missing.append(f"no molar mass for {about.inci}")
+            continue
+        if molar[0] > 2000 or share.percent < 0.02:
+            continue
+        if base.does(share.material, "electrolyte") >= 0.3:
+            ions = 3.0 if "chloride" in share.material and "polyvalent-cation" in about.tags else 2.0
+            molality = np.asarray(water_activity.molality(share.percent, molar, water))
+            osmotic = np.full(draw.count, 0.9) + draw.shift("salt/osmotic", 0.15)
+            result = result * water_activity.electrolyte(molality, ions, osmotic)
+        elif base.does(share.material, "humectant") or share.percent >= 0.5:
+            k = draw.need(share.material, "norrish_k", (-0.5, 1.0, 4.0))
+            result = result * water_activity.norrish(share.percent, molar, water, k)
+    return np.clip(result, 0.0, 1.0), missing
+
+
+def agents(
+    phases: Phases, ph: Array | None, draw: Sampler, base: Snapshot
+) -> list[Agent]:
+    """Return every antimicrobial with what of it is free and active in the water."""
+    water = phases.water_mass / 100.0
+    if water <= 0.005:
+        return []
+    oil = min(phases.oil_mass / 100.0, 1.0 - water)
+    micelles = sum(
+        s.percent
+        for s in (*phases.water, *phases.oil)
+        if "ethoxylated" in base.materials[s.material].tags and base.does(s.material, "ow-emulsifier")
+    )
+    found = []
+    for share in (*phases.water, *phases.oil):
+        if not _counts(share, phases, base):
+            continue
+        material = share.material
+        partition = draw.fact(material, "partition_oil_water")
+        if partition is None:
+            partition = _partition_from_log_p(material, draw)
+        pka = draw.fact(material, "pka")
+        acid = base.does(material, "weak-acid-preservative") > 0
+        free_acid = np.ones(draw.count)
+        if acid and pka is not None:
+            free_acid = np.asarray(
+                preservation.undissociated_fraction(ph if ph is not None else 5.0, pka)
+            )
+        binding = 1.0 + _binding(material, draw, base) * micelles / (100.0 * water)
+        active = preservation.active_in_water(
+            share.percent, water, oil, partition, free_acid, binding
+        )
+        free = preservation.free_in_water(share.percent, water, oil, partition, free_acid, binding)
+        needed = draw.fact(material, "minimum_effective_level")
+        found.append(
+            Agent(material, share.percent, np.asarray(free), np.asarray(active), free_acid, needed)
+        )
+    return found
+
+
+def _counts(share: Share, phases: Phases, base: Snapshot) -> bool:
+    if not base.does(share.material, "antimicrobial"):
+        return False
+    if base.does(share.material, "preservative") or base.does(share.material, "preservative-booster"):
+        only_glycol = all(
+            "glycol-preservative" in base.roles[p.role].ancestors
+            for p in base.plays(share.material)
+            if "antimicrobial" in base.roles[p.role].ancestors
+        )
+        enough = 100.0 * share.percent / phases.water_mass >= GLYCOL_COUNTS_FROM
+        return not only_glycol or enough
+    return False
+
+
+def _partition_from_log_p(material: str, draw: Sampler) -> Array:
+    log_p = draw.need(material, "log_p", (0.5, 1.5, 3.0))
+    return np.asarray(
+        10.0 ** (_PARTITION_SLOPE * log_p + _PARTITION_OFFSET)
+        * draw.factor(f"partition/{material}", _PARTITION_SPREAD)
+    )
+
+
+def _binding(material: str, draw: Sampler, base: Snapshot) -> Array:
+    tags = base.materials[material].tags
+    for tag, (_, value, high) in _BINDING_PER_PERCENT.items():
+        if tag in tags:
+            return value * draw.factor(f"binding/{material}", high / value)
+    return np.full(draw.count, 0.05)

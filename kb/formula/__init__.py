@@ -1,0 +1,1 @@
+"""Formulas: the model, reading from text, resolving names, writing back."""

@@ -1,0 +1,285 @@
+"""One immutable in-memory view of the base: numpy columns, roles with their closure, edges."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from kb.formula.names import NameIndex
+from kb.store.records import (
+    Crystal,
+    Edge,
+    Known,
+    Limit,
+    Material,
+    Part,
+    Play,
+    Records,
+    Role,
+    Trait,
+)
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class Columns:
+    """Value, low and high of every property (rows) of every material (columns); NaN unknown."""
+
+    properties: tuple[str, ...]
+    value: npt.NDArray[np.float64]
+    low: npt.NDArray[np.float64]
+    high: npt.NDArray[np.float64]
+
+
+class Snapshot:
+    """The base as the engine sees it.
+
+    Grades inherit roles, crystals, parts and limits of their generic material where they have
+    none of their own; ``known`` does the same for values.
+    """
+
+    def __init__(self, records: Records, build: str) -> None:
+        self.build = build
+        self.records = records
+        self.materials: dict[str, Material] = {m.id: m for m in records.materials}
+        self.roles: Mapping[str, Role] = records.roles
+        self.edges: tuple[Edge, ...] = tuple(records.edges)
+        self._players: dict[str, list[str]] = defaultdict(list)
+        for material in self.materials:
+            for play in self.plays(material):
+                self._players[play.role].append(material)
+        self._names: NameIndex | None = None
+        self._touching: dict[str, list[Edge]] | None = None
+
+    # -- looking things up -------------------------------------------------------------------
+
+    def plays(self, material: str) -> tuple[Play, ...]:
+        """Return the roles a material plays."""
+        return self._inherited(self.records.plays, material)
+
+    def crystals(self, material: str) -> tuple[Crystal, ...]:
+        """Return what of a material can crystallise in oil."""
+        return self._inherited(self.records.crystals, material)
+
+    def parts(self, material: str) -> tuple[Part, ...]:
+        """Return the parts of a blend."""
+        return self._inherited(self.records.parts, material)
+
+    def limits(self, material: str) -> tuple[Limit, ...]:
+        """Return the legal limits of a material: its own and its generic grade's."""
+        own = self.records.limits.get(material, ())
+        generic = material.split("--")[0]
+        return own if generic == material else own + self.records.limits.get(generic, ())
+
+    def known(self, material: str, name: str) -> Known | None:
+        """Return the working value of a property, from the generic grade if need be."""
+        own = self.records.known.get(material, {}).get(name)
+        if own is not None or "--" not in material:
+            return own
+        return self.records.known.get(material.split("--")[0], {}).get(name)
+
+    def value(self, material: str, name: str, default: float = math.nan) -> float:
+        """Return the working value alone."""
+        found = self.known(material, name)
+        return default if found is None else found.value
+
+    def players(self, role: str) -> list[str]:
+        """Return the materials that play exactly this role."""
+        return self._players.get(role, [])
+
+    def players_below(self, role: str) -> list[str]:
+        """Return the materials that play this role or one below it, sorted."""
+        found: set[str] = set()
+        for other in self.roles.values():
+            if role in other.ancestors:
+                found.update(self._players.get(other.id, ()))
+        return sorted(found)
+
+    def all_roles(self, material: str) -> frozenset[str]:
+        """Return every role of a material with all roles above them."""
+        return frozenset().union(*(self.roles[p.role].ancestors for p in self.plays(material)))
+
+    def does(self, material: str, role: str) -> float:
+        """Return how strongly a material plays a role or one below it (0: not at all)."""
+        return max(
+            (p.strength for p in self.plays(material) if role in self.roles[p.role].ancestors),
+            default=0.0,
+        )
+
+    def edges_touching(self, handle: str) -> list[Edge]:
+        """Return the edges that name a typed handle such as ``role:wax``."""
+        if self._touching is None:
+            self._touching = defaultdict(list)
+            for edge in self.edges:
+                self._touching[edge.subject].append(edge)
+                if edge.object != edge.subject:
+                    self._touching[edge.object].append(edge)
+        return self._touching.get(handle, [])
+
+    def citation(self, source: str) -> str:
+        """Return the citation of a source id."""
+        return self.records.sources.get(source, source)
+
+    @property
+    def names(self) -> NameIndex:
+        """All names, normalised once."""
+        if self._names is None:
+            self._names = NameIndex.from_rows(self._name_rows())
+        return self._names
+
+    def _name_rows(self) -> Iterable[tuple[str, str, str]]:
+        for material in self.materials.values():
+            if not material.grade:
+                yield material.inci, material.id, "inci"
+        for material in self.materials.values():
+            yield material.id, material.id, "id"
+        yield from ((name, material, "synonym") for name, material, _ in self.records.names)
+        for material in self.materials.values():
+            if material.cas and not material.grade:
+                yield material.cas, material.id, "registry"
+
+    def _inherited(self, table: Mapping[str, tuple[Any, ...]], material: str) -> tuple[Any, ...]:
+        own = table.get(material)
+        if own is None and "--" in material:
+            own = table.get(material.split("--")[0])
+        return own or ()
+
+    def similarity(self, a: str, b: str) -> float:
+        """Return how near two roles are by shared information content (Lin 1998), 0 to 1."""
+        if a == b:
+            return 1.0
+        first, second = self.roles[a], self.roles[b]
+        shared = first.ancestors & second.ancestors
+        if not shared:
+            return 0.0
+        common = max(self.roles[r].information for r in shared)
+        total = first.information + second.information
+        return 2.0 * common / total if total > 0 else 0.0
+
+    # -- whole-column view and the user's own world ------------------------------------------
+
+    def columns(self) -> Columns:
+        """Return all working values as read-only arrays, properties by materials."""
+        names = tuple(sorted(self.records.units))
+        shape = (len(names), len(self.materials))
+        arrays = tuple(np.full(shape, np.nan) for _ in range(3))
+        for column, material in enumerate(self.materials):
+            for row, name in enumerate(names):
+                found = self.known(material, name)
+                if found is not None:
+                    for array, number in zip(
+                        arrays, (found.value, found.low, found.high), strict=True
+                    ):
+                        array[row, column] = number
+        for array in arrays:
+            array.setflags(write=False)
+        return Columns(names, *arrays)
+
+    def overlay(self, own: Records) -> Snapshot:
+        """Return a view with the user's own records laid over ours; ours stay untouched."""
+        base = self.records
+        fresh = {m.id for m in own.materials}
+        known = {m: dict(v) for m, v in base.known.items()}
+        for material, values in own.known.items():
+            known.setdefault(material, {}).update(values)
+        merged = Records(
+            materials=[m for m in base.materials if m.id not in fresh] + own.materials,
+            names=own.names + base.names,
+            known=known,
+            plays={**base.plays, **own.plays},
+            crystals={**base.crystals, **own.crystals},
+            parts={**base.parts, **own.parts},
+            limits={**base.limits, **own.limits},
+            edges=base.edges + own.edges,
+            roles={**base.roles, **own.roles},
+            policies={**base.policies, **own.policies},
+            sources={**base.sources, **own.sources},
+            units={**base.units, **own.units},
+        )
+        return Snapshot(merged, self.build)
+
+
+# -- to and from the blob in the file ----------------------------------------------------------
+
+_LISTS: dict[str, type] = {
+    "plays": Play,
+    "crystals": Crystal,
+    "parts": Part,
+    "limits": Limit,
+}
+
+
+def to_parts(records: Records) -> dict[str, bytes]:
+    """Turn records into the named blobs kept in the file."""
+
+    def rows(items: Iterable[Any]) -> list[list[Any]]:
+        return [
+            [_plain(getattr(item, f.name)) for f in dataclasses.fields(item)] for item in items
+        ]
+
+    parts: dict[str, Any] = {
+        "materials": rows(records.materials),
+        "names": records.names,
+        "known": {m: {p: rows([k])[0] for p, k in v.items()} for m, v in records.known.items()},
+        "edges": rows(records.edges),
+        "roles": [
+            [_plain(getattr(r, f.name)) for f in dataclasses.fields(r) if f.name != "traits"]
+            + [rows(r.traits)]
+            for r in records.roles.values()
+        ],
+        "policies": records.policies,
+        "sources": records.sources,
+        "units": records.units,
+    }
+    for name in _LISTS:
+        parts[name] = {m: rows(items) for m, items in getattr(records, name).items()}
+    return {
+        name: json.dumps(part, ensure_ascii=False, separators=(",", ":")).encode()
+        for name, part in sorted(parts.items())
+    }
+
+
+def from_parts(parts: Mapping[str, bytes]) -> Records:
+    """Turn the blobs of the file back into records."""
+    tree = {name: json.loads(data) for name, data in parts.items()}
+    records = Records(
+        materials=[
+            Material(*row[:8], tags=frozenset(row[8]), note=row[9]) for row in tree["materials"]
+        ],
+        names=[tuple(row) for row in tree["names"]],
+        known={m: {p: Known(*k) for p, k in v.items()} for m, v in tree["known"].items()},
+        edges=[Edge(*row) for row in tree["edges"]],
+        roles={
+            row[0]: Role(
+                *row[:4],
+                tuple(row[4]),
+                tuple(row[5]),
+                frozenset(row[6]),
+                row[7],
+                tuple(Trait(*t) for t in row[8]),
+            )
+            for row in tree["roles"]
+        },
+        policies=tree["policies"],
+        sources=tree["sources"],
+        units=tree["units"],
+    )
+    for name, kind in _LISTS.items():
+        setattr(
+            records,
+            name,
+            {m: tuple(kind(*row) for row in items) for m, items in tree[name].items()},
+        )
+    return records
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, frozenset):
+        return sorted(value)
+    return value
