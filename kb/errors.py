@@ -54,7 +54,7 @@ class SeedError(KbError):
     code = 3
 
 
-class UnknownName(KbError):
+class UnknownNameError(KbError):
     """A name is not resolved for certain."""
 
     code = 3

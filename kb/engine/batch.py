@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from kb.formula.model import Formula
 from kb.formula.names import Resolution
@@ -16,6 +16,7 @@ _STAGES = {
     "cool-down": ("cool", "kalt", "abk", "refroid", "frio", "after", "below 40", "add"),
     "oil": ("oil", "fat", "fett", "ol ", "oel", "huile", "gras", "aceite", "lipid", "wax", "melt"),
 }
+_PURPOSES = frozenset({"main", "partner", "carrier", "water"})
 #: Above this octanol-water partition (log10) a material that may go either way counts as oil.
 _OIL_LOG_P = 2.5
 
@@ -37,24 +38,31 @@ def stage_kind(stage: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One material in the pot: percent by mass, stage, and the lines it came from (from 1)."""
+    """One material in the pot: percent by mass, stage, and the line it stands on (from 1)."""
 
     material: str
     percent: float
     stage: str = ""
-    lines: tuple[int, ...] = ()
+    line: int = 0
     role: str = ""
     active: bool | None = None
     locked: bool = False
 
+    def at(self, percent: float) -> Item:
+        """Return the same line at another level."""
+        return replace(self, percent=percent)
+
+    def of(self, material: str, percent: float) -> Item:
+        """Return the line with another material on it; a stated role stays."""
+        return replace(self, material=material, percent=percent)
+
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """What an item brings to a phase after blends and solutions are taken apart."""
+    """A material's part of a phase, all its lines together, blends and solutions taken apart."""
 
     material: str
     percent: float
-    item: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,52 +90,34 @@ class Batch:
 
     def with_items(self, items: Iterable[Item]) -> Batch:
         """Return the same product with other items."""
-        return Batch(tuple(items), self.system, self.ph, self.product, self.name, self.unknown)
+        return replace(self, items=tuple(items))
 
 
 def make_batch(formula: Formula, answers: list[Resolution]) -> Batch:
-    """Turn a formula and the answers to its names into a batch; equal lines are joined.
+    """Turn a formula and the answers to its names into a batch, one item a line.
 
     Percents are scaled to a total of 100.
     """
     scale = 100.0 / formula.total if formula.total > 0 else 0.0
-    joined: dict[tuple[str, str, str], Item] = {}
+    items: list[Item] = []
     unknown = 0.0
     for number, (line, answer) in enumerate(zip(formula.lines, answers, strict=True), 1):
         percent = line.percent * scale
         if answer.match is None:
             unknown += percent
             continue
-        key = (answer.match.material, line.stage, line.role)
-        old = joined.get(key)
-        if old is None:
-            joined[key] = Item(
+        items.append(
+            Item(
                 answer.match.material,
                 percent,
                 line.stage,
-                (number,),
+                number,
                 line.role,
                 line.active,
                 line.locked,
             )
-        else:
-            joined[key] = Item(
-                old.material,
-                old.percent + percent,
-                old.stage,
-                (*old.lines, number),
-                old.role,
-                old.active if old.active is not None else line.active,
-                old.locked or line.locked,
-            )
-    return Batch(
-        tuple(joined.values()),
-        formula.system,
-        formula.ph,
-        formula.product,
-        formula.name,
-        unknown,
-    )
+        )
+    return Batch(tuple(items), formula.system, formula.ph, formula.product, formula.name, unknown)
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,18 +146,23 @@ class Phases:
 
 def sort_phases(batch: Batch, base: Snapshot) -> Phases:
     """Sort a batch into oil, water and powder; blends and solutions are taken apart."""
-    found: dict[str, list[Share]] = {"oil": [], "water": [], "powder": []}
-    for index, item in enumerate(batch.items):
+    found: dict[str, dict[str, float]] = {"oil": {}, "water": {}, "powder": {}}
+    for item in batch.items:
         for material, percent in take_apart(item.material, item.percent, base):
-            phase = phase_of(base.materials[material], item.stage, base)
-            found[phase].append(Share(material, percent, index))
-    return Phases(tuple(found["oil"]), tuple(found["water"]), tuple(found["powder"]))
+            held = found[phase_of(base.materials[material], item.stage, base)]
+            held[material] = held.get(material, 0.0) + percent
+    return Phases(
+        *(
+            tuple(Share(material, percent) for material, percent in sorted(held.items()))
+            for held in found.values()
+        )
+    )
 
 
 def take_apart(material: str, percent: float, base: Snapshot) -> list[tuple[str, float]]:
     """Return what a blend, hydrate or solution is made of, in percent of the formula."""
     about = base.materials[material]
-    parts = [p for p in base.parts(material) if p.purpose in {"main", "partner", "carrier", "water"}]
+    parts = [p for p in base.parts(material) if p.purpose in _PURPOSES]
     wanted = about.tags & {"blend", "brings-water"} or about.form == "solution"
     if not parts or not wanted or any(p.part == material for p in parts):
         return [(material, percent)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 from kb.engine.roles import Here
@@ -9,9 +10,11 @@ from kb.engine.traits import UNKNOWN_FIT, Comparison, compare, traits_of
 from kb.store.snapshot import Snapshot
 
 #: A play of a role less alike than this brings nothing.
-LEAST_SIMILARITY = 0.3
+LEAST_SIMILARITY = 0.22
 #: Playing a near role instead of the role itself costs this share of the similarity.
 _NEAR_COST = 0.8
+_RUNG_POINTS = {"published": 2.0, "derived": 0.6, "memory": 0.6, "common practice": 0.4}
+_STANDING_SCALE = 8.0
 
 
 @dataclass(slots=True)
@@ -23,18 +26,24 @@ class Candidate:
     worst: float
     mean: float
     known: float
+    standing: float
     played: dict[str, str] = field(default_factory=dict)
     comparisons: list[Comparison] = field(default_factory=list)
 
     @property
     def fit(self) -> float:
         """Traits in one figure; the worst decisive trait weighs most."""
-        return self.worst**0.4 * self.mean**0.6
+        return float(self.worst**0.4 * self.mean**0.6)
 
     @property
     def score(self) -> float:
         """Role and traits together."""
-        return self.role_fit * self.fit * (0.85 + 0.15 * self.known)
+        return self.role_fit * self.fit * (0.6 + 0.4 * self.evidence)
+
+    @property
+    def evidence(self) -> float:
+        """How much is known: of the deciding traits, and of the material at all."""
+        return 0.4 * self.known + 0.6 * self.standing
 
 
 def score_candidate(
@@ -78,7 +87,20 @@ def score_candidate(
         worst = worst ** (1.0 / weight_sum)
     else:
         worst, mean, known = UNKNOWN_FIT, UNKNOWN_FIT, 0.0
-    return Candidate(material, role_fit, worst, mean, known, played, comparisons)
+    standing = _standing(material, base)
+    return Candidate(material, role_fit, worst, mean, known, standing, played, comparisons)
+
+
+def _standing(material: str, base: Snapshot) -> float:
+    """Return how well known a material is, 0 to 1, from its values and what they stand on.
+
+    What is described in many places can be bought in many places, and surprises less.
+    """
+    generic = material.split("--")[0]
+    values = {**base.records.known.get(generic, {}), **base.records.known.get(material, {})}
+    points = sum(_RUNG_POINTS[k.evidence] for k in values.values())
+    points += 0.5 * min(base.name_count(generic), 12)
+    return 1.0 - math.exp(-points / _STANDING_SCALE)
 
 
 def _alike(wanted: str, played: str, base: Snapshot) -> float:
@@ -86,7 +108,7 @@ def _alike(wanted: str, played: str, base: Snapshot) -> float:
         return 1.0
     if wanted in base.roles[played].ancestors:
         return 0.95
-    return _NEAR_COST * base.similarity(wanted, played)
+    return _NEAR_COST * base.similarity(wanted, played) ** 2
 
 
 def rank_pool(original: str, here: tuple[Here, ...], base: Snapshot) -> list[Candidate]:

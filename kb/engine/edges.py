@@ -35,9 +35,7 @@ class Meeting:
     object: str
 
 
-def meetings(
-    batch: Batch, system: str | None, ph: float | None, base: Snapshot
-) -> list[Meeting]:
+def meetings(batch: Batch, system: str | None, ph: float | None, base: Snapshot) -> list[Meeting]:
     """Return every edge that applies among the materials of a batch."""
     present = {item.material: item.percent for item in batch.items}
     by_handle: dict[str, list[str]] = {}

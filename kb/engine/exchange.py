@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from kb.engine.batch import Batch, Item, phase_of
-from kb.engine.profile import Profile, make_profile
+from kb.engine.profile import Profile, consistency_at_25, cover_of
 from kb.engine.roles import Here
 from kb.store.records import Play
 from kb.store.snapshot import Snapshot
@@ -61,31 +61,14 @@ def put_on_line(
 ) -> Batch:
     """Return the batch with another material on a line; the balance keeps the total."""
     items = list(batch.items)
-    old = items[index]
-    items[index] = Item(candidate, percent, old.stage, old.lines, old.role, old.active, old.locked)
-    difference = old.percent - percent
+    difference = items[index].percent - percent
+    items[index] = items[index].of(candidate, percent)
     if balance is not None:
-        line = items[balance]
-        items[balance] = Item(
-            line.material,
-            max(0.0, line.percent + difference),
-            line.stage,
-            line.lines,
-            line.role,
-            line.active,
-            line.locked,
-        )
+        items[balance] = items[balance].at(max(0.0, items[balance].percent + difference))
     elif abs(difference) > 1e-9:
         rest = sum(i.percent for n, i in enumerate(items) if n != index)
         scale = (rest + difference) / rest if rest > 0 else 1.0
-        items = [
-            i
-            if n == index
-            else Item(
-                i.material, i.percent * scale, i.stage, i.lines, i.role, i.active, i.locked
-            )
-            for n, i in enumerate(items)
-        ]
+        items = [i if n == index else i.at(i.percent * scale) for n, i in enumerate(items)]
     return batch.with_items(items)
 
 
@@ -100,9 +83,9 @@ def bounds(
     high = max(highs) * _STRETCH if highs else 2.0 * percent
     high = max(high, low)
     for limit in base.limits(candidate):
-        if limit.kind == "max" and limit.applies in {"all", "leave-on"} and limit.high is not None:
-            if limit.unit_is_percent:
-                high = min(high, limit.high)
+        binds = limit.kind == "max" and limit.applies in {"all", "leave-on"}
+        if binds and limit.unit_is_percent and limit.high is not None:
+            high = min(high, limit.high)
     return min(low, high, percent), min(100.0, high)
 
 
@@ -114,9 +97,7 @@ def _fitting_plays(candidate: str, here: tuple[Here, ...], base: Snapshot) -> li
     return exact or near or list(plays)
 
 
-def balancing_item(
-    profile: Profile, index: int, candidate: str, base: Snapshot
-) -> int | None:
+def balancing_item(profile: Profile, index: int, candidate: str, base: Snapshot) -> int | None:
     """Choose the line that takes or gives the difference: the largest plain liquid of its phase."""
     items = profile.batch.items
     phase = phase_of(base.materials[candidate], items[index].stage, base)
@@ -190,28 +171,27 @@ def _solve(
     if "antimicrobial" in above:
         return _by_cover(profile, old, low, high, put, base)
     if above & {"oil-phase-structurant"}:
-        return _by_figure(profile, "consistency_25c", old, low, high, put, base)
+        return _by_consistency(profile, old, low, high, put, base)
     if above & {"water-thickener"}:
-        return _by_figure(profile, "consistency_25c", old, low, high, put, base)
+        return _by_consistency(profile, old, low, high, put, base)
     return _Level(old, "1:1 by mass")
 
 
-def _by_figure(
+def _by_consistency(
     profile: Profile,
-    name: str,
     old: float,
     low: float,
     high: float,
     put: Callable[[float], Batch],
     base: Snapshot,
 ) -> _Level:
-    """Bisect the level at which the full model gives the same figure as before."""
-    target = profile.value(name)
+    """Bisect the level at which the model gives the same consistency as before."""
+    target = profile.value("consistency_25c")
     if target is None:
         return _Level(old, "1:1 by mass")
 
     def figure(percent: float) -> float:
-        found = make_profile(put(percent), base).value(name)
+        found = consistency_at_25(put(percent), base)
         return found if found is not None else float("nan")
 
     at_low, at_high = figure(low), figure(high)
@@ -246,7 +226,7 @@ def _by_cover(
         return _Level(old, "1:1 by mass")
 
     def cover(percent: float) -> float:
-        return make_profile(put(percent), base).cover or 0.0
+        return cover_of(put(percent), base) or 0.0
 
     if cover(high) <= target:
         return _Level(high, "highest usual level; less cover than before")
@@ -259,4 +239,3 @@ def _by_cover(
         else:
             high = middle
     return _Level(high, "for the same free preservative over its least level")
-

@@ -12,9 +12,7 @@ from kb.store.snapshot import Snapshot
 ATTRIBUTES = ("initial_slip", "drag", "tack", "residue", "absorption", "gloss")
 
 
-def feel(
-    phases: Phases, state: OilState | None, oil: OilPhase, base: Snapshot
-) -> Quantity:
+def feel(phases: Phases, state: OilState | None, oil: OilPhase, base: Snapshot) -> Quantity:
     """Return the feel of a batch as attributes with what drives each.
 
     Spreading and viscosity of the liquids drive slip and residue (Parente 2005); crystals drive
@@ -41,9 +39,13 @@ def feel(
     )
     sugars = sum(s.percent for s in phases.water if base.does(s.material, "sugar-humectant") >= 0.5)
     glycerin = sum(s.percent for s in phases.water if s.material.startswith("glycerin"))
-    volatile = sum(s.percent for s in phases.oil if base.does(s.material, "volatile-carrier") >= 0.5)
+    volatile = sum(
+        s.percent for s in phases.oil if base.does(s.material, "volatile-carrier") >= 0.5
+    )
     dry = phases.powder_mass / max(phases.oil_mass, 1.0)
-    slip = spread / known / 200.0 if known > 0.3 * phases.oil_mass else 5.0 - math.log10(eta + 1) * 1.7
+    slip = (
+        spread / known / 200.0 if known > 0.3 * phases.oil_mass else 5.0 - math.log10(eta + 1) * 1.7
+    )
     detail: dict[str, object] = {
         "initial_slip": _ordinal(slip, f"liquid of {eta:.3g} mPa.s"),
         "drag": _ordinal(1.0 + 40.0 * solids / 10.0 + 4.0 * dry, f"{100 * solids:.2g} % crystals"),

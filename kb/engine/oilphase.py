@@ -30,6 +30,9 @@ _SOFT_ENERGY = (59.0, 80.0, 106.0)
 _WAX_ENTHALPY = (140.0, 180.0, 220.0)
 _GAS = 8.314e-3
 _NETWORK_EXPONENT = (2.0, 2.5, 4.0)
+#: Share of the spread of critical levels that the oil makes and all structurants have in common
+#: (small polar or volatile oils need up to five times more; assumption).
+_OIL_SHARE = 0.7
 #: Critical gelling level in % of the oil phase when nothing is known.
 _CRITICAL = (2.0, 6.0, 12.0)
 
@@ -244,6 +247,24 @@ class OilPhase:
         slope = self.draw.need(material, "viscosity_slope", _SLOPE)
         return np.maximum(np.asarray(viscosity.at_temperature(nu, 25.0, t_c, slope)), 0.25)
 
+    def binding(self, t_c: float) -> Array:
+        """Return how well crystals and gels hold the liquid oil.
+
+        The network over the liquid share; fine crystals (habit 2) count twice coarse ones (0).
+        """
+        solid = self._solid(t_c)
+        total = np.zeros(self.draw.count)
+        held = np.zeros(self.draw.count)
+        for row, c in enumerate(self._components):
+            material = self.shares[c.share].material
+            fine = 0.5 + 0.25 * self.draw.need(material, "crystal_habit", (0.3, 1.0, 1.7))
+            total = total + fine * 100.0 * solid[row] / self.critical(material)
+            held = held + solid[row]
+        for share in (*self._gellants, *self._soft):
+            part = share.percent / self._mass
+            total = total + 100.0 * part / self.critical(share.material)
+        return np.asarray(total / np.maximum(1.0 - held, 0.05))
+
     def _network(self, t_c: float, solid: Array) -> Array:
         amounts: dict[str, Array] = {}
         for row, c in enumerate(self._components):
@@ -264,10 +285,13 @@ class OilPhase:
         return total
 
     def critical(self, material: str) -> Array:
-        """Return the least level that gels oil, % of the oil phase, with the class's error."""
-        found = self.draw.fact(material, "critical_gelling_concentration")
-        if found is None:
-            found = self.draw.need(material, "critical_gelling_concentration", _CRITICAL)
+        """Return the least level that gels oil, % of the oil phase.
+
+        Most of its spread comes from the oil, which moves all structurants alike.
+        """
+        found = self.draw.shared(
+            material, "critical_gelling_concentration", _CRITICAL, "oil", _OIL_SHARE
+        )
         return np.maximum(found, 0.05)
 
     def network_by_material(self, t_c: float) -> dict[str, float]:

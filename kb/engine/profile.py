@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -59,6 +59,7 @@ class Profile:
     ph: float | None
     ph_reason: str
     structure_yield_40: float
+    sampler: Sampler
 
     def value(self, name: str) -> float | None:
         """Return the central value of a quantity."""
@@ -67,8 +68,7 @@ class Profile:
     @property
     def cover(self) -> float | None:
         """Sum of active level over least level, all agents; none without any figure."""
-        known = [float(a.cover[0]) for a in self.agents if a.cover is not None]
-        return sum(known) if known else None
+        return total_cover(self.agents)
 
 
 def make_profile(batch: Batch, base: Snapshot, draws: int = 0) -> Profile:
@@ -82,6 +82,22 @@ def make_profile(batch: Batch, base: Snapshot, draws: int = 0) -> Profile:
         Draws for the ranges; 0 gives central values only.
     """
     return _Maker(batch, base, draws).make()
+
+
+def consistency_at_25(batch: Batch, base: Snapshot) -> float | None:
+    """Return the central consistency at 25 degC alone, mPa.s; what level solving asks for."""
+    return _Maker(batch, base, 0).consistency_alone()
+
+
+def cover_of(batch: Batch, base: Snapshot) -> float | None:
+    """Return the preservative cover alone."""
+    return _Maker(batch, base, 0).cover_alone()
+
+
+def total_cover(agents: list[waterphase.Agent]) -> float | None:
+    """Return the sum of active level over least level; none without any figure."""
+    known = [float(a.cover[0]) for a in agents if a.cover is not None]
+    return sum(known) if known else None
 
 
 class _Maker:
@@ -108,6 +124,16 @@ class _Maker:
             draws = None
             limited_by = [*(limited_by or []), "outside what the model can say"]
         self.quantities[name] = Quantity(name, draws, unit, method, limited_by or [], detail)
+
+    def consistency_alone(self) -> float | None:
+        self._volumes()
+        states = {} if self.oil.empty else {25.0: self.oil.at(25.0)}
+        found = self._consistency_at(25.0, states)
+        return None if found is None else float(found[0][0])
+
+    def cover_alone(self) -> float | None:
+        ph, _ = waterphase.water_ph(self.batch, self.species, self.phases, self.draw, self.base)
+        return total_cover(waterphase.agents(self.phases, ph, self.draw, self.base))
 
     def make(self) -> Profile:
         base, phases, draw = self.base, self.phases, self.draw
@@ -148,6 +174,7 @@ class _Maker:
             None if ph is None else float(ph[0]),
             why,
             float(tau[40.0][0]) if 40.0 in tau else 0.0,
+            draw,
         )
 
     # -- emulsifiers --------------------------------------------------------------------------
@@ -212,6 +239,10 @@ class _Maker:
         whole = self.v_oil + self.v_water + self.v_powder
         mass = phases.oil_mass + phases.water_mass + phases.powder_mass
         self.put("density", mass / np.maximum(whole, 1e-9), "g/ml", "density")
+        if phases.powder:
+            self.put("powder_volume", 100.0 * self.v_powder / whole, "%", "density")
+        else:
+            self.put("powder_volume", None, "%", "density", ["no powder"])
         inner = {"w/o": self.v_water, "o/w": self.v_oil}.get(self.system or "")
         if inner is None or phases.water_mass < 3.0:
             self.put("dispersed_fraction", None, "1", "dispersed", ["no emulsion"])
@@ -227,15 +258,10 @@ class _Maker:
         tau: dict[float, Array] = {}
         limits: list[str] = list(self.oil.limited_by)
         for t in TEMPERATURES_C:
-            if self.system in {"o/w", "water gel"} or (
-                self.system == "suspension" and self.phases.water_mass > self.phases.oil_mass
-            ):
-                eta[t], tau[t], notes = self._water_outside(t, states)
+            found = self._consistency_at(t, states)
+            if found is not None:
+                eta[t], tau[t], notes = found
                 limits += [n for n in notes if n not in limits]
-            elif self.system == "powder" or not states:
-                continue
-            else:
-                eta[t], tau[t] = self._oil_outside(states[t])
         if not eta:
             text = "a powder has none" if self.system == "powder" else "nothing continuous to judge"
             for name, unit in (("consistency_25c", "mPa.s"), ("climate_drift_10_over_40", "1")):
@@ -252,6 +278,18 @@ class _Maker:
             limits[:6],
         )
         return tau
+
+    def _consistency_at(
+        self, t_c: float, states: dict[float, OilState]
+    ) -> tuple[Array, Array, list[str]] | None:
+        """Return viscosity (mPa.s), yield (Pa) and notes at a temperature, or nothing to judge."""
+        if self.system in {"o/w", "water gel"} or (
+            self.system == "suspension" and self.phases.water_mass > self.phases.oil_mass
+        ):
+            return self._water_outside(t_c)
+        if self.system == "powder" or t_c not in states:
+            return None
+        return (*self._oil_outside(states[t_c]), [])
 
     def _powder_share(self) -> float:
         powder, oil = float(self.v_powder[0]), float(self.v_oil[0])
@@ -273,9 +311,7 @@ class _Maker:
         phi = np.minimum(phi, 0.97 * packing_all)
         viscous = np.asarray(droplets.krieger_dougherty(phi, packing_all, _INTRINSIC))
         amplified = np.asarray(powders.yield_amplification(phi, packing_all))
-        wetted = any(
-            self.base.does(s.material, "dispersant") >= 0.4 for s in self.phases.oil
-        )
+        wetted = any(self.base.does(s.material, "dispersant") >= 0.4 for s in self.phases.oil)
         strength = _ATTRACTION[1] * self.draw.factor("powder/attraction", 6.0)
         if wetted:
             strength = strength * 0.3
@@ -302,9 +338,7 @@ class _Maker:
             if emulsion
             else np.ones(self.draw.count)
         )
-        tau = np.asarray(
-            consistency.total_yield(net, keep, amplified, np.zeros(1), attraction)
-        )
+        tau = np.asarray(consistency.total_yield(net, keep, amplified, np.zeros(1), attraction))
         eta = consistency.apparent_viscosity(state.viscosity, viscous, drops, tau, RATE)
         return np.asarray(eta), tau
 
@@ -324,18 +358,12 @@ class _Maker:
                 ),
                 "other",
             )
-            log_error = log_error + part / total * np.log(
-                self.draw.factor(f"network/{kind}", 1.35)
-            )
+            log_error = log_error + part / total * np.log(self.draw.factor(f"network/{kind}", 1.35))
         return np.asarray(np.exp(log_error))
 
-    def _water_outside(
-        self, t_c: float, states: dict[float, OilState]
-    ) -> tuple[Array, Array, list[str]]:
+    def _water_outside(self, t_c: float) -> tuple[Array, Array, list[str]]:
         base, phases = self.base, self.phases
-        eta_w, held, notes = waterphase.thickness(
-            phases, self.species, self.batch, self.draw, base
-        )
+        eta_w, held, notes = waterphase.thickness(phases, self.species, self.batch, self.draw, base)
         fade = np.exp(-0.015 * (t_c - 25.0))
         lamellar = np.zeros(self.draw.count)
         for share in phases.oil:
@@ -363,11 +391,13 @@ class _Maker:
     def _oil_figures(self, states: dict[float, OilState]) -> None:
         if not states:
             self.put("oil_viscosity_25c", None, "mPa.s", "oil-viscosity", ["no oil phase"])
+            self.put("oil_binding", None, "index", "oil-binding", ["no oil phase"])
             for t in TEMPERATURES_C:
                 self.put(f"solids_{t:.0f}c", None, "%", "ideal-solids", ["no oil phase"])
             return
         limits = list(self.oil.limited_by)
         self.put("oil_viscosity_25c", states[25.0].viscosity, "mPa.s", "oil-viscosity", limits)
+        self.put("oil_binding", self.oil.binding(25.0), "index", "oil-binding", limits)
         for t in TEMPERATURES_C:
             error = self.draw.factor("solids/model", 1.5)
             found = np.minimum(100.0 * states[t].solids * error, 100.0)
@@ -384,15 +414,16 @@ class _Maker:
             limits.append("pH not stated: 5.0 assumed for weak acids")
         detail: dict[str, object] = {}
         for agent in found:
-            one = Quantity("", agent.active, "", "")
+            one = Quantity("", agent.free, "", "")
             detail[agent.material] = {
                 "value": one.value,
                 "low": one.low,
                 "high": one.high,
+                "active": float(agent.active[0]),
                 "undissociated": float(agent.undissociated[0]),
                 "needed": None if agent.needed is None else float(agent.needed[0]),
             }
-        total = sum((a.active for a in found), np.zeros(self.draw.count)) if found else None
+        total = sum((a.free for a in found), np.zeros(self.draw.count)) if found else None
         self.put("free_preservative", total, "% in water", "free-preservative", limits, detail)
 
     def _origin(self) -> None:
@@ -444,7 +475,7 @@ class _Maker:
     # -- settling -----------------------------------------------------------------------------
 
     def _settling(self, states: dict[float, OilState], tau: dict[float, Array]) -> None:
-        heavy = [s for s in self.phases.powder]
+        heavy = list(self.phases.powder)
         if not heavy or self.system == "powder":
             self.put("settling", None, "mm/day", "settling", ["no powder in a liquid"])
             self.quantities["settling"].detail = {"state": "held" if not heavy else "unclear"}

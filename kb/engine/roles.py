@@ -30,9 +30,11 @@ def roles_here(item: Item, profile: Profile, base: Snapshot) -> tuple[Here, ...]
     if stated:
         return (Here(stated, 1.0),)
     weights: dict[str, float] = {}
+    item = item.at(profile.batch.holds(item.material))
     for play in base.plays(item.material):
         weight = play.strength * _level_fit(item.percent, play) * _room(item, play, profile, base)
-        weights[play.role] = max(weights.get(play.role, 0.0), weight)
+        # Squared: what a material does well here is why it was chosen.
+        weights[play.role] = max(weights.get(play.role, 0.0), weight**2)
     total = sum(weights.values())
     if total <= 0.0:
         plays = base.plays(item.material)
@@ -98,7 +100,7 @@ def _room(item: Item, play: Play, profile: Profile, base: Snapshot) -> float:
         return 1.0 if _any(others, "colour-pigment", base) or system == "powder" else 0.5
     if "pigment-wetting-oil" in above:
         return 3.0 if _any(others, "pigment", base) and item.percent >= 5 else 0.15
-    if "coupling-oil" in above:
+    if "coupling-oil" in above or play.role == "solvent":
         return 0.3
     if "dispersant" in above:
         return 1.5 if profile.phases.powder_mass > 3 and item.percent <= 2 else 0.3
@@ -114,20 +116,16 @@ def _room(item: Item, play: Play, profile: Profile, base: Snapshot) -> float:
         return 1.5 if system == "powder" else 0.3
     if "metal-soap-thickener" in above:
         return 0.2 if system == "powder" else 1.5
-    if "hard-wax" in above or "wax-hardener" in above or "toughening-wax" in above:
-        return 1.2 if system == "anhydrous" else 0.6
-    if "wax-gellant" in above:
-        return _gellant_room(item, profile, base)
-    if "balm-wax" in above:
-        return 1.2 if system == "anhydrous" and item.percent > 6 else 1.0
+    if "wax" in above:
+        return _wax_room(item, above, others, profile, base)
+    if play.role == "oil-phase-liquid":
+        return _bulk_room(item, profile)
     if "keratolytic-active" in above or "active" in above:
         return 0.7 if item.active is None else (2.0 if item.active else 0.3)
     return 1.0
 
 
-def _emulsifier_room(
-    item: Item, above: frozenset[str], profile: Profile, base: Snapshot
-) -> float:
+def _emulsifier_room(item: Item, above: frozenset[str], profile: Profile, base: Snapshot) -> float:
     if profile.phases.water_mass < 3.0:
         return 0.3 if "wo-emulsifier-sterol" in above else 0.05
     system = profile.system
@@ -170,12 +168,32 @@ def _glycol_room(item: Item, others: list[Item], profile: Profile, base: Snapsho
     return 0.1
 
 
-def _gellant_room(item: Item, profile: Profile, base: Snapshot) -> float:
-    fixed = sum(
-        s.percent for s in profile.phases.oil if base.does(s.material, "fixed-oil") >= 0.5
-    )
-    mostly = fixed > 0.5 * max(profile.phases.oil_mass, 1.0)
-    return 1.5 if mostly and item.percent <= 12 and profile.system == "anhydrous" else 0.5
+def _bulk_room(item: Item, profile: Profile) -> float:
+    """The larger its share of the oil phase, the more a liquid is simply the bulk."""
+    share = item.percent / max(profile.phases.oil_mass, 1.0)
+    return min(3.0, 0.3 + 4.0 * share)
+
+
+def _wax_room(
+    item: Item, above: frozenset[str], others: list[Item], profile: Profile, base: Snapshot
+) -> float:
+    """A wax hardens a stick, toughens a balm or gels an oil, by how much wax there is in all."""
+    oil = max(profile.phases.oil_mass, 1.0)
+    waxes = [i for i in others if base.does(i.material, "wax") >= 0.5]
+    in_all = 100.0 * (item.percent + sum(i.percent for i in waxes)) / oil
+    if "wax-hardener" in above:
+        return 1.5 if any(i.percent >= item.percent for i in waxes) else 0.1
+    if "wax-gellant" in above:
+        return 2.0 if in_all <= 8.0 else 0.3
+    if profile.system != "anhydrous":
+        return {True: 0.4, False: 1.0}["hard-wax" in above or "toughening-wax" in above]
+    if "hard-wax" in above:
+        return 1.5 if in_all >= 12.0 else 0.3
+    if "toughening-wax" in above:
+        return 1.5 if waxes and in_all >= 12.0 else 0.4
+    if "balm-wax" in above:
+        return 1.2 if in_all >= 8.0 else 0.6
+    return 1.0
 
 
 def _any(items: list[Item], role: str, base: Snapshot) -> bool:

@@ -53,6 +53,25 @@ class Sampler:
         assert found is not None
         return found
 
+    def shared(
+        self,
+        material: str,
+        name: str,
+        default: tuple[float, float, float],
+        cause: str,
+        share: float,
+    ) -> Array:
+        """Return draws of a fact of which a share of the variance has a cause in common."""
+        key = (material, name)
+        if key not in self._cache:
+            known = self.base.known(material, name)
+            low, value, high = default if known is None else (known.low, known.value, known.high)
+            common = self._normal(f"{name}/{cause}")
+            own = self._normal(f"{material}/{name}")
+            z = math.sqrt(share) * common + math.sqrt(1.0 - share) * own
+            self._cache[key] = self._spread(z, low, value, high)
+        return self._cache[key]
+
     def factor(self, key: str, spread: float) -> Array:
         """Return draws of a model's error: a factor whose 90 % range is 1/spread to spread."""
         if self.count == 1 or spread <= 1.0:
@@ -65,11 +84,25 @@ class Sampler:
             return np.zeros(self.count)
         return np.asarray(self._normal(key) * half / _Z90)
 
+    def columns(self) -> list[tuple[str, Array]]:
+        """Return every drawn column with a label: a fact, or a model's own error."""
+        found = []
+        for (first, second), column in self._cache.items():
+            if first != "z":
+                found.append((f"{second.replace('_', ' ')} of {first}", column))
+            elif "/" in second and second.split("/")[0] not in self.base.materials:
+                found.append((f"model: {second.replace('/', ' ')}", column))
+        return found
+
     def _between(self, key: str, low: float, value: float, high: float) -> Array:
         """Split-normal draws: each side of the value reaches its end at 90 %."""
         if self.count == 1 or low >= high:
             return np.full(self.count, value)
-        z = self._normal(key)
+        return self._spread(self._normal(key), low, value, high)
+
+    def _spread(self, z: Array, low: float, value: float, high: float) -> Array:
+        if self.count == 1 or low >= high:
+            return np.full(self.count, value)
         if low > 0 and high / low > 1.5:
             down, up = math.log(value / low), math.log(high / value)
             return np.asarray(value * np.exp(np.where(z < 0, z * down, z * up) / _Z90))

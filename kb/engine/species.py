@@ -78,9 +78,9 @@ def form_species(batch: Batch, phases: Phases, base: Snapshot) -> Species:
     if reacting > 1e-6:
         acid_mass = sum(p for _, _, p in acids)
         # A wax brings few acid groups: only the acid that reacts becomes soap.
-        reacting_mass = sum(
-            p if m / p > 2.5e-3 else m * 410.0 for _, m, p in acids
-        ) * (reacting / acid_mol)
+        reacting_mass = sum(p if m / p > 2.5e-3 else m * 410.0 for _, m, p in acids) * (
+            reacting / acid_mol
+        )
         added = sum(m * e for _, m, e, _ in alkalis) * (reacting / alkali_mol)
         polyvalent = sum(m for _, m, _, ion in alkalis if ion) > 0.5 * alkali_mol
         soap = Soap(

@@ -63,9 +63,7 @@ def suits_system(
     return Verdict(verdict, role, tuple(reasons), _instead(role, system, verdict, base))
 
 
-def suits_formula(
-    material: str, profile: Profile, base: Snapshot, as_role: str = ""
-) -> Verdict:
+def suits_formula(material: str, profile: Profile, base: Snapshot, as_role: str = "") -> Verdict:
     """Judge a material in the company of a formula: its system, then each stated edge."""
     role = own_role(material, as_role, base)
     reasons: list[Reason] = []
@@ -80,7 +78,11 @@ def suits_formula(
         label = base.materials[other].inci
         reasons.append(
             Reason(
-                found.verdict, f"with {label}: {found.text}", found.source, found.evidence, found.rule
+                found.verdict,
+                f"with {label}: {found.text}",
+                found.source,
+                found.evidence,
+                found.rule,
             )
         )
     verdict = max((r.verdict for r in reasons), key=lambda v: RANK[v], default="works")
@@ -104,7 +106,7 @@ _FAMILY = {
 }
 #: Asked as merely present, in no role.
 PRESENT = "present"
-_ALIASES = {
+ALIASES = {
     "stabiliser": "rheology-modifier",
     "stabilizer": "rheology-modifier",
     "thickener": "rheology-modifier",
@@ -116,7 +118,9 @@ def own_role(material: str, asked: str, base: Snapshot) -> str:
     """Return the most specific role the material plays under the one asked for."""
     if not asked:
         return leading_role(material, base)
-    wanted = _ALIASES.get(asked, asked)
+    if asked == PRESENT:
+        return PRESENT
+    wanted = ALIASES.get(asked, asked)
     plays = sorted(base.plays(material), key=lambda p: (-p.strength, p.role))
     return next((p.role for p in plays if wanted in base.roles[p.role].ancestors), wanted)
 
@@ -222,12 +226,9 @@ def _instead(role: str, system: str, verdict: str, base: Snapshot) -> tuple[str,
     return tuple(found)
 
 
-def gate_reason(
-    material: str, role: str, profile: Profile, base: Snapshot
-) -> Reason | None:
+def gate_reason(material: str, role: str, profile: Profile, base: Snapshot) -> Reason | None:
     """Return why a material cannot play a role in this system, or nothing."""
     if not profile.system:
         return None
     found = suits_system(material, profile.system, base, role)
     return next((r for r in found.because if r.verdict == "fails"), None)
-

@@ -73,14 +73,14 @@ def emulsifiers(phases: Phases, species: Species, base: Snapshot) -> list[Emulsi
 def infer(batch: Batch, phases: Phases, species: Species, base: Snapshot) -> Kind:
     """Tell the system from composition alone; ``batch.system`` is not looked at."""
     water, oil, powder = phases.water_mass, phases.oil_mass, phases.powder_mass
-    free_water = sum(
-        s.percent for s in phases.water if base.does(s.material, "water-phase-base")
-    )
+    free_water = sum(s.percent for s in phases.water if base.does(s.material, "water-phase-base"))
     if free_water < _MIN_PHASE:
         return _without_water(phases, oil + water, powder, base)
     if oil < _MIN_PHASE:
         if powder > 4.0:
-            return Kind("suspension", (f"{powder:.3g} % powder in water, hardly any oil",), "likely")
+            return Kind(
+                "suspension", (f"{powder:.3g} % powder in water, hardly any oil",), "likely"
+            )
         thick = [s for s in phases.water if base.does(s.material, "water-thickener") >= _STRONG]
         if thick:
             return Kind("water gel", ("thickened water, hardly any oil",), "likely")

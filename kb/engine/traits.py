@@ -12,6 +12,10 @@ from kb.store.snapshot import Snapshot
 UNKNOWN_FIT = 0.35
 #: Ranges wider than this many tolerances tell no more than ignorance.
 _BLUR = 3.0
+#: Within half a tolerance two values feel the same.
+_ALIKE = 0.5
+#: For a trait that is wanted "at least", this much more distance counts as one tolerance above.
+_EASY = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +41,10 @@ def traits_of(role: str, base: Snapshot) -> tuple[Trait, ...]:
 
 
 def compare(role: str, original: str, candidate: str, base: Snapshot) -> list[Comparison]:
-    """Compare two materials on the deciding traits of a role; traits unknown for the original
-    are left out, traits unknown for the candidate count as ``UNKNOWN_FIT``.
+    """Compare two materials on the deciding traits of a role.
+
+    Traits unknown for the original are left out; unknown for the candidate they count as
+    ``UNKNOWN_FIT``.
     """
     found = []
     for trait in traits_of(role, base):
@@ -50,7 +56,7 @@ def compare(role: str, original: str, candidate: str, base: Snapshot) -> list[Co
             found.append(Comparison(trait, UNKNOWN_FIT, mine.value, None, None))
             continue
         distance, blur = _distance(trait, mine, theirs)
-        fit = 1.0 / (1.0 + distance**2)
+        fit = 1.0 / (1.0 + max(0.0, distance - _ALIKE) ** 2)
         if blur > _BLUR:
             fit = min(fit, UNKNOWN_FIT + 0.3)
         found.append(Comparison(trait, fit, mine.value, theirs.value, distance))
@@ -58,11 +64,23 @@ def compare(role: str, original: str, candidate: str, base: Snapshot) -> list[Co
 
 
 def _distance(trait: Trait, mine: Known, theirs: Known) -> tuple[float, float]:
-    """Return the distance of the values and the width of the candidate's range, in tolerances."""
+    """Return the distance and the width of the candidate's range, both in tolerances.
+
+    A generic original covers a range: the distance counts from the nearest point of its middle
+    half, since no one of its grades was named.
+    """
     if trait.kind == "ratio":
         scale = math.log(1.0 + trait.tolerance)
-        a, b = max(mine.value, 1e-9), max(theirs.value, 1e-9)
-        width = math.log(max(theirs.high, 1e-9) / max(theirs.low, 1e-9))
-        return abs(math.log(b / a)) / scale, 0.5 * width / scale
-    scale = max(trait.tolerance, 1e-9)
-    return abs(theirs.value - mine.value) / scale, 0.5 * (theirs.high - theirs.low) / scale
+        middle, low, high, value, wide_low, wide_high = (
+            math.log(max(x, 1e-9))
+            for x in (mine.value, mine.low, mine.high, theirs.value, theirs.low, theirs.high)
+        )
+    else:
+        scale = max(trait.tolerance, 1e-9)
+        middle, low, high = mine.value, mine.low, mine.high
+        value, wide_low, wide_high = theirs.value, theirs.low, theirs.high
+    width = 0.5 * (wide_high - wide_low) / scale
+    nearest = min(max(value, middle - 0.5 * (middle - low)), middle + 0.5 * (high - middle))
+    if trait.kind == "at least" and value > nearest:
+        scale *= _EASY
+    return abs(value - nearest) / scale, width

@@ -133,7 +133,9 @@ def activity(phases: Phases, draw: Sampler, base: Snapshot) -> tuple[Array | Non
         if molar[0] > 2000 or share.percent < 0.02:
             continue
         if base.does(share.material, "electrolyte") >= 0.3:
-            ions = 3.0 if "chloride" in share.material and "polyvalent-cation" in about.tags else 2.0
+            ions = (
+                3.0 if "chloride" in share.material and "polyvalent-cation" in about.tags else 2.0
+            )
             molality = np.asarray(water_activity.molality(share.percent, molar, water))
             osmotic = np.full(draw.count, 0.9) + draw.shift("salt/osmotic", 0.15)
             result = result * water_activity.electrolyte(molality, ions, osmotic)
@@ -143,18 +145,18 @@ def activity(phases: Phases, draw: Sampler, base: Snapshot) -> tuple[Array | Non
     return np.clip(result, 0.0, 1.0), missing
 
 
-def agents(
-    phases: Phases, ph: Array | None, draw: Sampler, base: Snapshot
-) -> list[Agent]:
+def agents(phases: Phases, ph: Array | None, draw: Sampler, base: Snapshot) -> list[Agent]:
     """Return every antimicrobial with what of it is free and active in the water."""
     water = phases.water_mass / 100.0
     if water <= 0.005:
         return []
-    oil = min(phases.oil_mass / 100.0, 1.0 - water)
+    water = min(water, 1.0)
+    oil = max(0.0, min(phases.oil_mass / 100.0, 1.0 - water))
     micelles = sum(
         s.percent
         for s in (*phases.water, *phases.oil)
-        if "ethoxylated" in base.materials[s.material].tags and base.does(s.material, "ow-emulsifier")
+        if "ethoxylated" in base.materials[s.material].tags
+        and base.does(s.material, "ow-emulsifier")
     )
     found = []
     for share in (*phases.water, *phases.oil):
@@ -186,7 +188,9 @@ def agents(
 def _counts(share: Share, phases: Phases, base: Snapshot) -> bool:
     if not base.does(share.material, "antimicrobial"):
         return False
-    if base.does(share.material, "preservative") or base.does(share.material, "preservative-booster"):
+    if base.does(share.material, "preservative") or base.does(
+        share.material, "preservative-booster"
+    ):
         only_glycol = all(
             "glycol-preservative" in base.roles[p.role].ancestors
             for p in base.plays(share.material)

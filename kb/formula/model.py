@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 QS = "q.s."
+#: The kinds of product a formula can be.
+SYSTEMS = ("w/o", "o/w", "anhydrous", "water gel", "suspension", "powder")
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,9 +7,24 @@ import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from kb.formula.near import is_slip
+
 #: A near match counts only from here up, and only this far ahead of the next material.
-NEAR_SCORE = 88.0
+NEAR_SCORE = 84.0
 NEAR_LEAD = 3.0
+#: A name longer than this is cut before it is compared.
+MAX_LENGTH = 300
+_LETTERS = str.maketrans(
+    {"ß": "ss", "œ": "oe", "æ": "ae", "ø": "o", "ł": "l", "đ": "d", "ı": "i"}
+    | {"α": "alpha ", "β": "beta ", "γ": "gamma ", "δ": "delta ", "ω": "omega "}
+)
+#: Parts of words that are spelt in several ways.
+_SPELT = (
+    ("sulph", "sulf"),
+    ("aluminium", "aluminum"),
+    ("alcool", "alcohol"),
+    ("alkohol", "alcohol"),
+)
 _QUALIFIERS = re.compile(
     r"\b(organic|bio|virgin|extra|refined|unrefined|raw|pure|natural|deodori[sz]ed|"
     r"cold pressed|vegetable|vegetal|usp|ph eur|nf|bp|pellets|pastilles|powdered|flakes)\b"
@@ -26,9 +41,11 @@ def normalise(name: str) -> str:
     >>> normalise("Süßmandelöl")
     'sussmandelol'
     """
-    text = name.casefold().replace("ß", "ss").replace("œ", "oe").replace("æ", "ae")
+    text = name[:MAX_LENGTH].casefold().translate(_LETTERS)
     text = "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
-    text = text.replace("&", " and ").replace("'", "").replace("’", "")
+    text = text.replace("&", " and ").replace("'", "").replace("\u2019", "")
+    for other, one in _SPELT:
+        text = text.replace(other, one)
     return " ".join(re.sub(r"[^0-9a-z%,]+", " ", text).replace(",", " ").split())
 
 
@@ -60,39 +77,100 @@ class NameIndex:
         (``id``, ``inci``, ``synonym``, ``registry``).
     """
 
-    def __init__(self, exact: Mapping[str, tuple[str, str, str]]) -> None:
+    def __init__(
+        self,
+        exact: Mapping[str, tuple[str, str, str]],
+        shared: Mapping[str, tuple[str, ...]] | None = None,
+    ) -> None:
         self._exact = dict(exact)
+        self._shared = dict(shared or {})
         self._keys = [key for key, entry in self._exact.items() if entry[2] != "registry"]
+        self._words: frozenset[str] | None = None
 
     @classmethod
     def from_rows(cls, rows: Iterable[tuple[str, str, str]]) -> NameIndex:
-        """Build from rows of (name, material, how known); earlier rows win."""
+        """Build from rows of (name, material, how known); earlier rows win.
+
+        A registry number that several materials bear belongs to none of them for certain.
+        """
         exact: dict[str, tuple[str, str, str]] = {}
+        bearers: dict[str, list[str]] = {}
         for name, material, how in rows:
-            exact.setdefault(normalise(name), (material, name, how))
-        return cls(exact)
+            key = normalise(name)
+            if key:
+                exact.setdefault(key, (material, name, how))
+                if how == "registry" and material not in bearers.setdefault(key, []):
+                    bearers[key].append(material)
+        shared = {
+            key: tuple(materials)
+            for key, materials in bearers.items()
+            if len(materials) > 1 and exact[key][2] == "registry"
+        }
+        return cls(exact, shared)
 
     def resolve(self, name: str) -> Resolution:
         """Resolve a name as written in a formula or on the command line.
 
         Exact names, synonyms and registry numbers pass. A near match passes only above
-        ``NEAR_SCORE``, ``NEAR_LEAD`` ahead of any other material, and with equal digits.
+        ``NEAR_SCORE``, ``NEAR_LEAD`` ahead of any other material, and when it looks like a slip
+        of the pen rather than another substance's name. Last comes the name in brackets.
         """
-        for key, by, score in _spellings(name):
+        spellings = [s for s in _spellings(name[:MAX_LENGTH]) if s[0]]
+        for key, by, score in spellings:
+            if key in self._shared:
+                return Resolution(None, self._bearers(key)[:3])
             if key in self._exact:
                 material, matched, how = self._exact[key]
                 return Resolution(Match(material, matched, by or how, score))
-        found = self.search(name, 5)
-        if not found:
-            return Resolution(None)
-        best = found[0]
-        generic = best.material.split("--")[0]
-        others = [m for m in found[1:] if m.material.split("--")[0] != generic]
-        clear = not others or best.score - others[0].score >= NEAR_LEAD
-        same_digits = _digits(name) == _digits(best.matched)
-        if best.score >= NEAR_SCORE and clear and same_digits:
-            return Resolution(Match(best.material, best.matched, "near", best.score), found[:3])
-        return Resolution(None, found[:3])
+        nearest = self.search(name, 3)
+        near = (self._near(key) for key, _, _ in spellings)
+        match = next((m for m in near if m is not None), None) or self._in_brackets(name)
+        if match is not None:
+            others = [m for m in nearest if m.material != match.material]
+            nearest = (match, *others)[:3]
+        return Resolution(match, nearest)
+
+    def _in_brackets(self, name: str) -> Match | None:
+        """Return the one material that stands in brackets behind a name nobody knows."""
+        inside = {normalise(part) for part in re.findall(r"\(([^()]*)\)", name[:MAX_LENGTH])}
+        found = {self._exact[key][0]: key for key in sorted(inside) if key in self._exact}
+        if len(found) != 1 or not self._shared.keys().isdisjoint(found.values()):
+            return None
+        material, key = found.popitem()
+        return Match(material, self._exact[key][1], "in brackets", 93.0)
+
+    def _bearers(self, key: str) -> tuple[Match, ...]:
+        number = self._exact[key][1]
+        return tuple(Match(m, number, "registry", 100.0) for m in self._shared[key])
+
+    def _near(self, query: str) -> Match | None:
+        """Return the one material whose name a query mistypes, if that is clear."""
+        from rapidfuzz import fuzz, process
+
+        if self._words is None:
+            self._words = frozenset(word for key in self._keys for word in key.split())
+        found = process.extract(
+            query, self._keys, scorer=fuzz.ratio, limit=20, score_cutoff=NEAR_SCORE - NEAR_LEAD
+        )
+        if len(query.split()) > 1:
+            turned = [key for key in self._keys if sorted(key.split()) == sorted(query.split())]
+            found = [(key, 96.0, 0) for key in turned] + found
+        rivals = [
+            (self._exact[key], score) for key, score, _ in found if _digits(key) == _digits(query)
+        ]
+        passing = [
+            (entry, score)
+            for entry, score in rivals
+            if score >= NEAR_SCORE and is_slip(query, normalise(entry[1]), self._words)
+        ]
+        if not passing:
+            return None
+        (material, matched, _), best = passing[0]
+        generic = material.split("--")[0]
+        others = [s for entry, s in rivals if entry[0].split("--")[0] != generic]
+        if others and best - max(others) < NEAR_LEAD:
+            return None
+        return Match(material, matched, "near", round(best, 1))
 
     def search(self, text: str, limit: int = 10) -> tuple[Match, ...]:
         """Return the materials whose names come nearest, best first, one entry a material."""
@@ -108,7 +186,9 @@ class NameIndex:
             if material not in scores or scores[material].score < score:
                 scores[material] = Match(material, matched, how, round(score, 1))
 
-        if query in self._exact:
+        for match in self._bearers(query) if query in self._shared else ():
+            scores[match.material] = match
+        if query in self._exact and query not in self._shared:
             offer(query, 100.0)
         for key, score, _ in process.extract(query, self._keys, scorer=fuzz.ratio, limit=40):
             offer(key, min(score, 99.9))
@@ -132,12 +212,9 @@ def _spellings(name: str) -> Iterable[tuple[str, str, float]]:
     key = normalise(name)
     yield key, "", 100.0
     yield normalise(name.replace("--", " ").replace("-", " ")), "", 100.0
-    bare = re.sub(r"\([^)]*\)|\[[^]]*\]", " ", name)
+    bare = re.sub(r"\([^()]*\)|\[[^][]*\]", " ", name)
     if bare != name:
         yield normalise(bare), "without brackets", 95.0
-        for inside in re.findall(r"\(([^)]*)\)", name):
-            if normalise(inside):
-                yield normalise(inside), "in brackets", 93.0
     plain = " ".join(_QUALIFIERS.sub(" ", normalise(bare)).split())
     if plain and plain != key:
         yield plain, "without qualifier", 92.0

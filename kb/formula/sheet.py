@@ -1,221 +1,224 @@
-"""Read what people export from a spreadsheet: many header spellings, phases by letter."""
+"""Read what people export from a spreadsheet: many headings, phases by letter, grams."""
 
 from __future__ import annotations
 
-import csv
-import io
-import re
+import math
+from dataclasses import dataclass, replace
 
 from kb.errors import FormulaError
+from kb.formula.headers import YES, is_heading, is_kilograms, is_phase_sum, total_kind
+from kb.formula.layout import Layout, find_layout, mended
 from kb.formula.model import Line, Remark
 from kb.formula.names import normalise
-from kb.formula.numbers import is_balance, read_percent
+from kb.formula.numbers import MASSES, amount_in, balance_total, is_balance, read_percent, short
 
-HEADERS: dict[str, tuple[str, ...]] = {
-    "name": tuple(
-        "ingredient ingredients name material raw inci component substance rohstoff rohstoffe "
-        "inhaltsstoff inhaltsstoffe zutat zutaten bestandteil stoff bezeichnung matiere composant "
-        "ingrediente ingredientes materia nombre".split()
-    ),
-    "percent": tuple(
-        "percent % percentage pct amount quantity qty share anteil menge prozent gehalt gew masse "
-        "pourcentage quantite taux porcentaje cantidad level".split()
-    ),
-    "grams": tuple("g gram grams gramm grammes gramos weight gewicht poids peso mass".split()),
-    "stage": tuple("phase stage part step teil phasen etape fase etapa".split()),
-    "role": tuple("role function funktion fonction funcion".split()),
-    "active": ("active", "wirkstoff", "actif", "activo"),
-    "locked": ("locked", "keep", "fest"),
-}
-_TOTAL = {"total", "sum", "summe", "gesamt", "somme", "suma", "totale", "insgesamt"}
-_YES = {"yes", "y", "true", "1", "x", "ja", "oui", "si"}
+#: A stated total is met within this, in percent.
+_TOTAL_TOLERANCE = 0.05
 
 
-def read_sheet(
-    text: str, origin: str
-) -> tuple[list[Line], list[Remark], dict[str, object]]:
-    """Read CSV text into lines, remarks and an empty head.
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    """A line whose amount is still text."""
+
+    line: Line
+    amount: str
+
+
+def read_sheet(text: str, origin: str) -> tuple[list[Line], list[Remark]]:
+    """Read CSV text into lines and remarks.
 
     Raises
     ------
     FormulaError
         No name and percent columns can be told, or a cell cannot be read.
     """
-    rows = _rows(text, origin)
-    start, columns = _columns(rows, origin)
-    lines: list[Line] = []
+    layout = find_layout(text, origin)
     remarks: list[Remark] = []
-    stage = ""
-    stated_total: float | None = None
-    for number, cells in rows[start:]:
-        place = f"{origin}:{number}"
-        name = _cell(cells, columns, "name")
-        amount_kind = "percent" if "percent" in columns else "grams"
-        amount = _cell(cells, columns, amount_kind)
-        own_stage = _cell(cells, columns, "stage")
-        if own_stage:
-            stage = own_stage
-        if normalise(name).split(" ")[0:1] and normalise(name).split(" ")[0] in _TOTAL:
-            if amount and not is_balance(amount):
-                stated_total = _total_amount(amount)
-            continue
-        if name and not amount and _is_heading(name):
-            stage = name.strip(" :")
-            continue
-        if not name and not amount:
-            continue
-        if not name:
-            raise FormulaError(
-                f"An amount ({amount}) stands without a name.", place, "Name the ingredient."
-            )
-        if not amount:
-            raise FormulaError(
-                f"{name!r} has no percent.", place, "Write a number such as 2.5, or q.s."
-            )
-        qs = is_balance(amount)
-        value = 0.0
-        if not qs:
-            value = (
-                read_percent(amount, place, name)
-                if amount_kind == "percent"
-                else _grams(amount, place, name)
-            )
-        lines.append(
-            Line(
-                name,
-                value,
-                stage,
-                qs,
-                _cell(cells, columns, "role"),
-                normalise(_cell(cells, columns, "active")) in _YES or None,
-                normalise(_cell(cells, columns, "locked")) in _YES,
-                place,
-            )
+    if layout.skipped:
+        remarks.append(
+            Remark("note", "unread-row", f"{origin}: {short(layout.skipped)} is read as a header.")
         )
-    if "percent" not in columns:
-        lines = _from_grams(lines, remarks, origin)
-    if stated_total is not None and "percent" in columns:
-        found = sum(line.percent for line in lines)
-        if not any(line.qs for line in lines) and abs(found - stated_total) > 0.05:
+    entries, total = _entries(layout, origin, remarks)
+    if _in_grams(layout, entries):
+        return _from_grams(entries, is_kilograms(layout.headings.get("percent", "")), remarks)
+    lines = [_percent_line(entry) for entry in entries]
+    fixed = sum(line.percent for line in lines)
+    if not any(line.qs for line in lines):
+        if total is not None and abs(fixed - total) > _TOTAL_TOLERANCE:
             remarks.append(
                 Remark(
                     "problem",
-                    "total",
-                    f"The file states a total of {stated_total:g} %, the lines add up to "
-                    f"{found:g} %.",
+                    "stated-total",
+                    f"The file states a total of {total:g} %, the lines add up to {fixed:g} %.",
                 )
             )
-    return lines, remarks, {}
+        if len(lines) > 1 and abs(fixed - 1.0) <= 0.005:
+            remarks.append(
+                Remark("note", "fractions", "Amounts add up to 1 and are read as shares of 1.")
+            )
+            lines = [replace(line, percent=round(100.0 * line.percent, 9)) for line in lines]
+    return lines, remarks
 
 
-def _rows(text: str, origin: str) -> list[tuple[int, list[str]]]:
-    sample = [line for line in text.splitlines() if line.strip()][:12]
-    counts = {d: sum(line.count(d) for line in sample) for d in ";\t|,"}
-    delimiter = next((d for d in ";\t|" if counts[d] >= max(1, len(sample) // 2)), ",")
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=True)
-    try:
-        rows = [
-            (reader.line_num, [c.strip().strip("\ufeff") for c in cells]) for cells in reader
-        ]
-    except csv.Error as error:
-        raise FormulaError(
-            f"The table cannot be read: {error}.", origin, "Export the sheet as plain CSV."
-        ) from None
-    return [(n, cells) for n, cells in rows if any(cells) and not cells[0].startswith("#")]
+def _entries(
+    layout: Layout, origin: str, remarks: list[Remark]
+) -> tuple[list[_Entry], float | None]:
+    """Sort the rows into lines, headings and totals."""
+    entries: list[_Entry] = []
+    stage = ""
+    stated: float | None = None
+    unread: list[str] = []
+    for row in layout.rows:
+        place = f"{origin}:{row.number}"
+        cells = mended(row, layout, origin)
+        name = _cell(cells, layout, "name") or _cell(cells, layout, "other name")
+        amount = _cell(cells, layout, "percent")
+        if amount and _cell(cells, layout, "unit") and amount_in(amount)[1] == "":
+            amount = _with_unit(amount, _cell(cells, layout, "unit"))
+        label = name or next((c for c in cells if total_kind(c)), "")
+        kind = total_kind(label)
+        if kind or (amount and is_phase_sum(name)):
+            number = amount_in(amount)[0]
+            if kind == "total" and not math.isnan(number):
+                stated = number
+            elif not kind:
+                remarks.append(
+                    Remark("note", "unread-row", f"{place}: {name!r} is read as a phase heading.")
+                )
+                stage = name.strip(" :")
+            continue
+        stage = _cell(cells, layout, "stage") or stage
+        if not name and not amount:
+            continue
+        if name and not amount:
+            if is_heading(name):
+                stage = name.strip(" :")
+            elif stated is not None and entries:
+                unread.append(f"{place} ({short(name)})")
+            else:
+                raise FormulaError(
+                    f"{name!r} has no percent.", place, "Write a number such as 2.5, or q.s."
+                )
+            continue
+        if not name:
+            if entries and _is_sum(amount, entries):
+                stated = amount_in(amount)[0]
+                continue
+            raise FormulaError(
+                f"An amount ({amount}) stands without a name.", place, "Name the ingredient."
+            )
+        line = Line(
+            name,
+            0.0,
+            stage,
+            False,
+            _cell(cells, layout, "role"),
+            normalise(_cell(cells, layout, "active")) in YES or None,
+            normalise(_cell(cells, layout, "locked")) in YES,
+            place,
+        )
+        entries.append(_Entry(line, amount))
+    if unread:
+        remarks.append(
+            Remark(
+                "note",
+                "unread-row",
+                f"{len(unread)} rows below the total are not read, the first at {unread[0]}.",
+            )
+        )
+    return entries, stated
 
 
-def _columns(
-    rows: list[tuple[int, list[str]]], origin: str
-) -> tuple[int, dict[str, int]]:
-    """Find the header row, or take name and percent by position when there is none."""
-    for index, (_, cells) in enumerate(rows[:10]):
-        columns: dict[str, int] = {}
-        for position, cell in enumerate(cells):
-            kind = _header_kind(cell)
-            if kind and kind not in columns:
-                columns[kind] = position
-        if "name" in columns and ("percent" in columns or "grams" in columns):
-            return index + 1, columns
-    if rows and len(rows[0][1]) >= 2:
-        for name, amount in ((0, 1), (1, 2)):
-            numbers = [
-                cells[amount]
-                for _, cells in rows
-                if len(cells) > amount and re.search(r"\d", cells[amount])
-            ]
-            if len(numbers) >= max(1, len(rows) // 2):
-                columns = {"name": name, "percent": amount}
-                if name == 1:
-                    columns["stage"] = 0
-                return 0, columns
-    read = " | ".join(rows[0][1][:6]) if rows else ""
-    raise FormulaError(
-        f"No name and percent columns were found; the first line reads {read[:80]!r}.",
-        f"{origin}:{rows[0][0]}" if rows else origin,
-        "Head the columns `ingredient` and `percent` (German, French and Spanish words do too).",
-    )
-
-
-def _header_kind(cell: str) -> str:
-    word = cell.casefold().strip()
-    if re.fullmatch(r"(gew\.?-?\s*)?%.*|.*\(\s*%\s*\)|.*\bw/w\b.*|.*[-\s]%", word):
-        return "percent"
-    key = normalise(cell)
-    for kind, words in HEADERS.items():
-        if key in words or any(key.startswith(f"{w} ") for w in words if len(w) > 3):
-            return kind
-    return ""
-
-
-def _cell(cells: list[str], columns: dict[str, int], kind: str) -> str:
-    position = columns.get(kind, -1)
+def _cell(cells: list[str], layout: Layout, kind: str) -> str:
+    position = layout.columns.get(kind, -1)
     return cells[position] if 0 <= position < len(cells) else ""
 
 
-def _is_heading(name: str) -> bool:
-    key = normalise(name)
-    return bool(re.fullmatch(r"(phase|fase|teil|part) .{1,20}|.{1,20} (phase|fase)|[a-f]", key)) or (
-        key.endswith("phase")
-    )
+def _with_unit(amount: str, unit: str) -> str:
+    return amount if unit == "%" or balance_total(amount) is not None else f"{amount} {unit}"
 
 
-def _total_amount(text: str) -> float | None:
-    try:
-        return read_percent(text, "", "total")
-    except FormulaError:
-        return None
+def _is_sum(amount: str, entries: list[_Entry]) -> bool:
+    number = amount_in(amount)[0]
+    known = [amount_in(e.amount)[0] for e in entries]
+    if any(math.isnan(n) for n in known):
+        return number == 100.0
+    return abs(sum(known) - number) <= _TOTAL_TOLERANCE
 
 
-def _grams(text: str, place: str, name: str) -> float:
-    from kb.formula.numbers import _from_text
-
-    grams = _from_text(text)
-    if not 0 <= grams < 1e9:
-        raise FormulaError(f"The amount of {name!r} is {text!r}.", place, "Write grams as a number.")
-    return grams
+def _percent_line(entry: _Entry) -> Line:
+    if is_balance(entry.amount):
+        return replace(entry.line, qs=True)
+    percent = read_percent(entry.amount, entry.line.place, entry.line.given)
+    return replace(entry.line, percent=percent)
 
 
-def _from_grams(lines: list[Line], remarks: list[Remark], origin: str) -> list[Line]:
-    if any(line.qs for line in lines):
-        raise FormulaError(
-            "A q.s. line needs percents, the file gives grams.", origin, "Give percents."
-        )
-    total = sum(line.percent for line in lines)
-    if total <= 0:
-        raise FormulaError("All amounts are zero.", origin, "Give the grams of each line.")
+def _in_grams(layout: Layout, entries: list[_Entry]) -> bool:
+    """Tell grams from percents by the heading, else by units or size of the amounts."""
+    measure = layout.headings["measure"]
+    if measure == "percent":
+        return False
+    if measure == "grams":
+        return True
+    totals = [balance_total(e.amount) for e in entries]
+    amounts = [amount_in(e.amount) for e in entries]
+    if any(t is not None and t not in {100.0, math.inf} for t in totals):
+        return True
+    if any(unit for _, unit in amounts):
+        return True
+    numbers = [n for n, _ in amounts if not math.isnan(n)]
+    return len(numbers) > 1 and max(numbers) > 100.0 and sum(numbers) > 150.0
+
+
+def _from_grams(
+    entries: list[_Entry], kilograms: bool, remarks: list[Remark]
+) -> tuple[list[Line], list[Remark]]:
+    """Turn masses into percents; a line that fills up must name the total."""
+    default = 1000.0 if kilograms else 1.0
+    masses: list[float] = []
+    fill: tuple[int, float] | None = None
+    for index, entry in enumerate(entries):
+        line, text = entry.line, entry.amount
+        total = balance_total(text)
+        if total is not None:
+            if not math.isfinite(total) or fill:
+                raise FormulaError(
+                    f"{line.given!r} is {text!r} among amounts in grams.",
+                    line.place,
+                    "Give its grams, or on one line the total it fills up to: `ad 500`.",
+                )
+            fill = (index, total * default)
+            masses.append(0.0)
+            continue
+        number, unit = amount_in(text)
+        grams = number * (MASSES[unit] if unit else default)
+        if not 0.0 <= grams < 1e9:
+            raise FormulaError(
+                f"The amount of {line.given!r} is {short(text)}.",
+                line.place,
+                "Write grams as a number that is not negative.",
+            )
+        masses.append(grams)
+    if fill:
+        left = fill[1] - sum(masses)
+        if left < 0:
+            line = entries[fill[0]].line
+            raise FormulaError(
+                f"The other lines weigh {sum(masses):g} g, so nothing of {fill[1]:g} g is left "
+                f"for {line.given!r}.",
+                line.place,
+                "Lower another line, or give this one its grams.",
+            )
+        masses[fill[0]] = left
+    total_mass = sum(masses)
+    if total_mass <= 0:
+        where = entries[0].line.place if entries else ""
+        raise FormulaError("All amounts are zero.", where, "Give the grams of each line.")
     remarks.append(
-        Remark("note", "grams", f"Amounts read as grams and turned into percent of {total:g} g.")
+        Remark("note", "grams", f"Amounts are read as grams, percent of {total_mass:g} g.")
     )
-    return [
-        Line(
-            line.given,
-            100.0 * line.percent / total,
-            line.stage,
-            False,
-            line.role,
-            line.active,
-            line.locked,
-            line.place,
-        )
-        for line in lines
+    lines = [
+        replace(entry.line, percent=100.0 * grams / total_mass)
+        for entry, grams in zip(entries, masses, strict=True)
     ]
+    return lines, remarks

@@ -2,23 +2,35 @@
 
 from __future__ import annotations
 
+import datetime
+import math
+import re
+
 from kb.formula.model import QS, Formula
+
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 
 def to_toml(formula: Formula) -> str:
-    """Return the TOML text of a formula."""
+    """Return the TOML text of a formula.
+
+    A percent is written with six digits where that is the same number within a part in 1e9, in
+    full otherwise.
+    """
     out: list[str] = []
-    for key, value in (("name", formula.name), ("system", formula.system), ("note", formula.note)):
-        if value:
-            out.append(f"{key} = {_quoted(value)}")
+    for key, text in (("name", formula.name), ("system", formula.system)):
+        if text:
+            out.append(f"{key} = {_quoted(text)}")
     if formula.ph is not None:
-        out.insert(min(len(out), 2), f"ph = {formula.ph:g}")
+        out.append(f"ph = {_number(formula.ph)}")
+    if formula.note:
+        out.append(f"note = {_quoted(formula.note)}")
     for name, block in (("product", formula.product), ("measured", formula.measured)):
         if block:
-            out += ["", f"[{name}]"] + [f"{k} = {_value(v)}" for k, v in block.items()]
+            out += ["", f"[{name}]"] + [f"{_key(k)} = {_value(v)}" for k, v in block.items()]
     for line in formula.lines:
         out += ["", "[[line]]", f"ingredient = {_quoted(line.given)}"]
-        out.append(f'percent = "{QS}"' if line.qs else f"percent = {line.percent:.6g}")
+        out.append(f'percent = "{QS}"' if line.qs else f"percent = {_number(line.percent)}")
         if line.stage:
             out.append(f"stage = {_quoted(line.stage)}")
         if line.role:
@@ -30,19 +42,38 @@ def to_toml(formula: Formula) -> str:
     return "\n".join(out).strip() + "\n"
 
 
+def _number(number: float) -> str:
+    brief = f"{number:.6g}"
+    if math.isclose(float(brief), number, rel_tol=1e-9, abs_tol=0.0):
+        return brief
+    return repr(float(number))
+
+
+def _key(key: str) -> str:
+    return key if _BARE.fullmatch(key) else _quoted(key)
+
+
 def _quoted(text: str) -> str:
     escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    escaped = "".join(c if c >= " " else f"\\u{ord(c):04x}" for c in escaped)
-    return f'"{escaped}"'
+    return '"' + "".join(_escaped(c) for c in escaped) + '"'
+
+
+def _escaped(character: str) -> str:
+    code = ord(character)
+    return f"\\u{code:04x}" if code < 0x20 or code == 0x7F else character
 
 
 def _value(value: object) -> str:
     if isinstance(value, bool):
         return str(value).lower()
-    if isinstance(value, (int, float)):
-        return f"{value:.12g}"
-    if isinstance(value, list):
+    if isinstance(value, int):
+        return str(value)
+    if isinstance(value, float):
+        return repr(value)
+    if isinstance(value, list | tuple):
         return "[" + ", ".join(_value(v) for v in value) + "]"
     if isinstance(value, dict):
-        return "{ " + ", ".join(f"{k} = {_value(v)}" for k, v in value.items()) + " }"
+        return "{" + ", ".join(f"{_key(str(k))} = {_value(v)}" for k, v in value.items()) + "}"
+    if isinstance(value, datetime.datetime | datetime.date | datetime.time):
+        return value.isoformat()
     return _quoted(str(value))

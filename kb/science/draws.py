@@ -161,7 +161,8 @@ def normal_between(low: Number, value: Number, high: Number, at: Number) -> Arra
     """
     a, m, b = _ordered(low, value, high)
     z = normal_score(at)
-    return tidy(np.asarray(m + z / _TAIL_SCORE * np.where(z < 0.0, m - a, b - m)))
+    side = np.where(z < 0.0, m - a, b - m) + 0.0 * (a + b)
+    return tidy(np.asarray(m + z / _TAIL_SCORE * side))
 
 
 def lognormal_between(low: Number, value: Number, high: Number, at: Number) -> Array:

@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from kb.science.numbers import Array, Flags, Number, as_array, forbid, tidy
+from kb.science.numbers import Array, Flags, Number, as_array, falling, forbid, tidy
 
 HLB_THRESHOLD = 6.0
 """HLB of the emulsifier blend from which O/W is possible."""
@@ -135,4 +135,4 @@ def probability_oil_in_water(margin: Number, at_one_band: float) -> Array:
     """
     forbid(not 0.5 < at_one_band < 1.0, "the probability at one band must lie between 0.5 and 1")
     slope = np.log(at_one_band / (1.0 - at_one_band))
-    return tidy(np.asarray(np.exp(-np.logaddexp(0.0, -slope * as_array(margin)))))
+    return tidy(falling(np.asarray(-slope * as_array(margin))))

@@ -86,6 +86,27 @@ def forbid(bad: Flags | np.bool_ | bool, message: str) -> None:
         raise ValueError(message)
 
 
+def falling(steps: Array) -> Array:
+    """Logistic curve from 1 far below zero to 0 far above it.
+
+    Parameters
+    ----------
+    steps : ndarray
+        Distance from the middle.
+
+    Returns
+    -------
+    ndarray
+        1/(1 + e^steps), without overflow.
+
+    Examples
+    --------
+    >>> float(falling(as_array(0.0)))
+    0.5
+    """
+    return np.asarray(1.0 / (1.0 + np.exp(np.minimum(steps, 700.0))))
+
+
 def components(*columns: Number | Column, trailing: int = 0) -> tuple[Array, ...]:
     """Pad columns on the right, so that axis 0 stays the axis of components.
 

@@ -19,6 +19,15 @@ PASTE_SHARE = 0.18
 """Powder volume over powder plus oil volume above which a preparation is a paste (zinc pastes
 0.19-0.27, zinc cream 0.12, zinc oil 0.14)."""
 
+ATTRACTION_PERCOLATION = (0.07, 0.03, 0.12)
+"""Volume fraction from which attraction stiffens a powder in oil: nominal, low, high. Assumption,
+see ATTRACTION_PREFACTOR."""
+
+ATTRACTION_PREFACTOR = (4.0e4, 1.0e4, 1.6e5)
+"""Prefactor m1 for bare mineral powder in oil [Pa]: nominal, low, high. Assumption: chosen with
+ATTRACTION_PERCOLATION so that zinc paste comes out stiffer than soft zinc paste, zinc cream among
+the creams and zinc oil still flows. Two figures set by four preparations validate nothing."""
+
 
 def cpvc(oil_absorption: Number, powder_density: Number, oil_density: Number) -> Array:
     """Critical pigment volume concentration, used as the maximum packing of a powder in oil.
@@ -161,8 +170,9 @@ def attraction_yield(phi: Number, phi_max: Number, percolation: Number, prefacto
     Notes
     -----
     The form is published for ceramic and cement pastes in water; that it holds for mineral powders
-    in oil, and any prefactor used for them, is an assumption. The oil absorption stands in for
-    phi_max. Wetting agents lower the prefactor many times over.
+    in oil, and any prefactor used for them, is an assumption (see ATTRACTION_PREFACTOR). The oil
+    absorption stands in for phi_max. Wetting agents lower the prefactor many times over, and coarse
+    starch attracts less than fine zinc oxide.
 
     References
     ----------

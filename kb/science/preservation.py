@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from kb.science.numbers import Array, Number, as_array, forbid, tidy
+from kb.science.numbers import Array, Number, as_array, falling, forbid, tidy
 
 
 def undissociated_fraction(ph: Number, pka: Number) -> Array:
@@ -22,8 +22,8 @@ def undissociated_fraction(ph: Number, pka: Number) -> Array:
 
     Notes
     -----
-    One constant, no correction for ionic strength. Printed tables of five acids are met within 2
-    percentage points, save benzoic acid at pH 4 and 5 where their pKa differs a little.
+    One constant, no correction for ionic strength. A printed table of six acids at pH 3-7 is met
+    within what a pKa off by 0.05 does.
 
     References
     ----------
@@ -35,7 +35,7 @@ def undissociated_fraction(ph: Number, pka: Number) -> Array:
     0.16
     """
     excess = as_array(ph) - as_array(pka)
-    return tidy(np.asarray(np.exp(-np.logaddexp(0.0, np.log(10.0) * excess))))
+    return tidy(falling(np.asarray(np.log(10.0) * excess)))
 
 
 def binding_ratio(constant: Number, surfactant: Number) -> Array:

@@ -14,6 +14,7 @@ from kb.science.numbers import (
     Number,
     as_array,
     components,
+    falling,
     forbid,
     tidy,
 )
@@ -187,7 +188,8 @@ def dissolve(mols: Column, x_sat: Column, liquid_mols: Number) -> Array:
     forbid(n < 0.0, "amounts must not be negative")
     forbid(liquid < 0.0, "the amount of liquid must not be negative")
     forbid((x < 0.0) | (x > 1.0), "saturation mole fraction must lie between 0 and 1")
-    shape = np.broadcast_shapes(n.shape, x.shape, (n.shape[0], *liquid.shape))
+    rows = np.broadcast_shapes(n.shape[:1], x.shape[:1])
+    shape = rows + np.broadcast_shapes(n.shape[1:], x.shape[1:], liquid.shape)
     n, x = np.broadcast_to(n, shape), np.broadcast_to(x, shape)
     total = np.asarray(liquid + n.sum(axis=0))
     for _ in range(n.shape[0] + 2):
@@ -271,4 +273,4 @@ def melting_range_fraction(t_c: Number, low_c: Number, high_c: Number) -> Array:
     t, low, high = as_array(t_c), as_array(low_c), as_array(high_c)
     forbid(high <= low, "the high end of a melting range must lie above its low end")
     scaled = (t - 0.5 * (low + high)) * (MELTING_RANGE_WIDTH / (high - low))
-    return tidy(np.asarray(np.exp(-np.logaddexp(0.0, scaled))))
+    return tidy(falling(np.asarray(scaled)))

@@ -36,6 +36,7 @@ FAMILY_SLOPE: Mapping[str, tuple[float, float, float]] = MappingProxyType(
 Fitted to 22 oils with four or more temperatures and 113 points from one value near 25 degC. Mean
 error over 0-60 degC: triglyceride 3.0 percent, hydrocarbon 5.1, light ester 4.8, fatty alcohol
 0.6, castor oil 19 (sources disagree), glycols and glycerin 17.
+One table of castor oil (2.5-2.9) and squalane taken across two laboratories (3.6-3.7) lie outside.
 """
 
 RANGE_LOW = 0.85

@@ -27,7 +27,7 @@ class Fact:
 
     id: int
     material: str
-    property: str
+    name: str
     value: float | None
     low: float | None
     high: float | None
@@ -85,7 +85,7 @@ def best_facts(
     """
     groups: dict[tuple[str, str], list[Fact]] = defaultdict(list)
     for fact in facts:
-        groups[fact.material, fact.property].append(fact)
+        groups[fact.material, fact.name].append(fact)
     return {
         key: _choose(group, properties[key[1]], slopes.get(key[0], 3.6))
         for key, group in groups.items()
@@ -96,7 +96,7 @@ def _choose(
     group: Sequence[Fact], about: tuple[str, float, float | None, float | None], slope: float
 ) -> Best:
     kind, tolerance, lowest, highest = about
-    name = group[0].property
+    name = group[0].name
     ladder = TRADE_LADDER if name in TRADE_DECIDES else LADDER
     if name in TEMPERED or name == "solid_fat_content":
         group = _near_reference(group)
@@ -129,7 +129,7 @@ def _near_reference(group: Sequence[Fact]) -> Sequence[Fact]:
 
 def _at_reference(fact: Fact, slope: float) -> Fact:
     given = fact.temperature_c
-    if fact.property != "viscosity" or given is None or abs(given - REFERENCE_C) < 0.5:
+    if fact.name != "viscosity" or given is None or abs(given - REFERENCE_C) < 0.5:
         return fact
 
     def move(number: float | None) -> float | None:
@@ -140,7 +140,7 @@ def _at_reference(fact: Fact, slope: float) -> Fact:
     return Fact(
         fact.id,
         fact.material,
-        fact.property,
+        fact.name,
         move(fact.value),
         move(fact.low),
         move(fact.high),

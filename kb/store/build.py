@@ -8,6 +8,7 @@ import math
 import os
 import sqlite3
 import tempfile
+import time
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from importlib import resources
@@ -38,6 +39,8 @@ from kb.store.seed import Row, Seed, read_seed, seed_hash
 SCHEMA = 1
 APPLICATION_ID = 0x4C694B65
 _PAGE = 4096
+#: A draft older than this belongs to no build that still runs, s.
+_STALE_S = 3600.0
 
 #: Roles whose family gives the viscosity slope when a material has no two temperatures.
 _FAMILIES = (
@@ -54,7 +57,11 @@ _OTHER_SLOPE = 3.6
 
 
 def build(
-    folder: Path, target: Path, *, force: bool = False, progress: Callable[[str], None] | None = None
+    folder: Path,
+    target: Path,
+    *,
+    force: bool = False,
+    progress: Callable[[str], None] | None = None,
 ) -> dict[str, int]:
     """Build the file and put it in place by rename.
 
@@ -99,6 +106,7 @@ def build(
         counts = _write(seed, draft, seed_hash(folder))
         say("sealing")
         seal(draft)
+        draft.chmod(0o644)
         os.replace(draft, target)
         _sync_folder(target.parent)
     return counts
@@ -108,6 +116,7 @@ def build(
 def _temporary(target: Path) -> Iterator[Path]:
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
+        _remove_stale(target.parent)
         handle, name = tempfile.mkstemp(dir=target.parent, prefix=".kb-", suffix=".part")
     except OSError as error:
         raise DatabaseError(
@@ -121,10 +130,20 @@ def _temporary(target: Path) -> Iterator[Path]:
         yield draft
     except (OSError, sqlite3.Error) as error:
         raise DatabaseError(
-            f"The file cannot be written: {error}.", str(target), "Free some space and try again."
+            f"The file cannot be written: {error}.",
+            str(target),
+            "Free some space, or set KB_DATABASE to a path you can write.",
         ) from None
     finally:
         draft.unlink(missing_ok=True)
+
+
+def _remove_stale(folder: Path) -> None:
+    """Remove what builds that were killed left behind."""
+    for path in folder.glob(".kb-*.part*"):
+        with contextlib.suppress(OSError):
+            if time.time() - path.stat().st_mtime > _STALE_S:
+                path.unlink()
 
 
 def _sync_folder(folder: Path) -> None:
@@ -142,6 +161,9 @@ def _write(seed: Seed, draft: Path, text_hash: str) -> dict[str, int]:
     connection = sqlite3.connect(draft)
     try:
         connection.execute(f"PRAGMA page_size = {_PAGE}")
+        # The draft is thrown away on any failure: no journal file, one sync at the seal.
+        connection.execute("PRAGMA journal_mode = MEMORY")
+        connection.execute("PRAGMA synchronous = OFF")
         connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
         connection.execute(f"PRAGMA user_version = {SCHEMA}")
         connection.execute("PRAGMA foreign_keys = ON")
@@ -154,7 +176,7 @@ def _write(seed: Seed, draft: Path, text_hash: str) -> dict[str, int]:
         def fill(table: str, rows: list[dict[str, object]]) -> None:
             counts[table] = len(rows)
             if rows:
-                database[table].insert_all(rows, batch_size=500)
+                database.table(table).insert_all(rows, batch_size=500)
 
         records = _asserted(seed, fill)
         _computed(seed, records, connection, fill)
@@ -345,9 +367,7 @@ def _records(seed: Seed) -> Records:
     )
 
 
-def _computed(
-    seed: Seed, records: Records, connection: sqlite3.Connection, fill: Fill
-) -> None:
+def _computed(seed: Seed, records: Records, connection: sqlite3.Connection, fill: Fill) -> None:
     """Write what follows from the entered rows: closure, best facts, names, the snapshot."""
     records.roles = _roles(seed, records, connection, fill)
     best = _best(seed, records)
@@ -473,7 +493,7 @@ def _best(seed: Seed, records: Records) -> dict[tuple[str, str], Best]:
     }
     liquid: dict[str, list[Fact]] = defaultdict(list)
     for fact in facts:
-        if fact.property == "viscosity":
+        if fact.name == "viscosity":
             liquid[fact.material].append(fact)
     slopes = {m: viscosity_slope(group, _family_slope(m, records)) for m, group in liquid.items()}
     best = best_facts(facts, properties, slopes)

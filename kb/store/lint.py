@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import math
 import re
-import tomllib
 from collections import defaultdict
+from collections.abc import Callable
 
+from kb.errors import FormulaError
 from kb.formula.names import normalise
+from kb.formula.reading import parse_formula
 from kb.store.policy import policy_problems
 from kb.store.seed import Problem, Row, Seed
-from kb.store.tables import BY_NAME, SYSTEMS, TABLES, Column
+from kb.store.tables import BY_NAME, SYSTEMS, TABLES, TAGS, Column
 
 _ID = re.compile(r"[a-z0-9]+([-_][a-z0-9]+)*(--[a-z0-9]+(-[a-z0-9]+)*)?")
 _NUMBER = re.compile(r"-?\d+(\.\d+)?")
@@ -37,9 +40,7 @@ def check_digit_holds(registry_number: str) -> bool:
 def lint(seed: Seed) -> list[Problem]:
     """Return every problem of the seed text, in file order."""
     problems = list(seed.problems)
-    known = {
-        table.name: {row[table.key[0]] for row in seed.tables[table.name]} for table in TABLES
-    }
+    known = {table.name: {row[table.key[0]] for row in seed.tables[table.name]} for table in TABLES}
     for table in TABLES:
         seen: dict[tuple[str, ...], Row] = {}
         for row in seed.tables[table.name]:
@@ -62,17 +63,21 @@ def lint(seed: Seed) -> list[Problem]:
             seen.setdefault(key, row)
     problems.extend(_evidence_problems(seed))
     problems.extend(_fact_problems(seed))
+    problems.extend(_range_problems(seed))
     problems.extend(_material_problems(seed, known))
     problems.extend(_role_problems(seed, known))
     problems.extend(_name_problems(seed))
     problems.extend(_edge_problems(seed, known))
     for name, text in seed.policies.items():
-        problems.extend(policy_problems(name, text, known["materials"]))
+        problems.extend(policy_problems(name, text, known["materials"], known["sources"]))
     for name, text in seed.formulas.items():
+        file = f"formulas/{name}.toml"
         try:
-            tomllib.loads(text)
-        except tomllib.TOMLDecodeError as error:
-            problems.append(Problem(f"formulas/{name}.toml", 0, "", str(error), "valid TOML"))
+            parse_formula(text, file)
+        except FormulaError as error:
+            line = error.where.removeprefix(f"{file}:")
+            number = int(line) if line.isdecimal() else 0
+            problems.append(Problem(file, number, "", error.message, error.fix))
     return sorted(problems, key=lambda p: (p.file, p.line, p.column))
 
 
@@ -95,7 +100,8 @@ def _cell_problems(row: Row, column: Column, known: dict[str, set[str]]) -> list
     if column.kind == "choice" and text not in column.choices:
         return fault("one of " + ", ".join(column.choices))
     if column.kind == "words":
-        return [p for word in text.split() if word not in column.choices for p in fault("known tags")]
+        unknown = [word for word in text.split() if word not in column.choices]
+        return fault("known tags, not " + ", ".join(unknown)) if unknown else []
     if column.kind == "cas":
         if _DATE.fullmatch(text):
             return fault("a registry number, not a date (a spreadsheet changed it)")
@@ -106,7 +112,9 @@ def _cell_problems(row: Row, column: Column, known: dict[str, set[str]]) -> list
     return []
 
 
-def _number_problems(text, column, fault):  # type: ignore[no-untyped-def]
+def _number_problems(
+    text: str, column: Column, fault: Callable[[str], list[Problem]]
+) -> list[Problem]:
     if _DATE.fullmatch(text):
         return fault("a number, not a date (a spreadsheet changed it)")
     if re.fullmatch(r"-?\d+,\d+", text):
@@ -155,7 +163,8 @@ def _fact_problems(seed: Seed) -> list[Problem]:
         for column in ("value", "low", "high"):
             if _NUMBER.fullmatch(row[column]):
                 numbers[column] = number = float(row[column])
-                if not float(about["low"] or "-inf") <= number <= float(about["high"] or "inf"):
+                lowest, highest = _bound(about["low"], -math.inf), _bound(about["high"], math.inf)
+                if not lowest <= number <= highest:
                     wanted = f"{about['low']} to {about['high']} {about['unit']}"
                     problems.append(Problem(row.file, row.line, column, row[column], wanted))
         if not numbers:
@@ -164,6 +173,24 @@ def _fact_problems(seed: Seed) -> list[Problem]:
         if ordered != sorted(ordered):
             read = " / ".join(row[c] for c in ("low", "value", "high"))
             problems.append(Problem(row.file, row.line, "value", read, "low <= value <= high"))
+    return problems
+
+
+def _bound(text: str, otherwise: float) -> float:
+    return float(text) if _NUMBER.fullmatch(text) else otherwise
+
+
+def _range_problems(seed: Seed) -> list[Problem]:
+    """Find ranges that run backwards; facts have a rule of their own."""
+    problems = []
+    for table in TABLES:
+        for low, high in (("low", "high"), ("ph_low", "ph_high")):
+            if table.name == "facts" or not {low, high} <= set(table.header):
+                continue
+            for row in seed.tables[table.name]:
+                if _bound(row[low], -math.inf) > _bound(row[high], math.inf):
+                    read = f"{row[low]} / {row[high]}"
+                    problems.append(Problem(row.file, row.line, low, read, f"{low} <= {high}"))
     return problems
 
 
@@ -212,9 +239,21 @@ def _role_problems(seed: Seed, known: dict[str, set[str]]) -> list[Problem]:
 
 def _name_problems(seed: Seed) -> list[Problem]:
     owners: dict[str, tuple[str, Row]] = {}
+    inci: dict[str, str] = {}
+    for row in seed.tables["materials"]:
+        inci.setdefault(normalise(row["inci"]), row["material"].split("--")[0])
     problems = []
     for row in seed.tables["names"]:
         key = normalise(row["name"])
+        if not key:
+            wanted = "a name with Latin letters or digits"
+            problems.append(Problem(row.file, row.line, "name", row["name"], wanted))
+            continue
+        generic = row["material"].split("--")[0]
+        other = inci.get(key, generic)
+        if other != generic:
+            wanted = f"one material a name; it is the INCI name of {other}"
+            problems.append(Problem(row.file, row.line, "name", row["name"], wanted))
         if key in owners and owners[key][0] != row["material"]:
             other, first = owners[key]
             problems.append(
@@ -234,7 +273,7 @@ def _edge_problems(seed: Seed, known: dict[str, set[str]]) -> list[Problem]:
     allowed = {
         "material": known["materials"],
         "role": known["roles"],
-        "tag": set(dict((c.name, c) for c in BY_NAME["materials"].columns)["tags"].choices),
+        "tag": set(TAGS),
         "charge": {"nonionic", "anionic", "cationic", "amphoteric"},
         "system": set(SYSTEMS),
     }

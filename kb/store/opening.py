@@ -24,7 +24,7 @@ def default_path() -> Path:
     """
     named = os.environ.get("KB_DATABASE")
     if named:
-        return Path(named)
+        return Path(named).expanduser()
     from platformdirs import user_cache_dir
 
     code = hashlib.sha256()
@@ -79,12 +79,14 @@ def connect(path: Path) -> sqlite3.Connection:
 
 def open_snapshot(path: Path | None = None) -> Snapshot:
     """Return the in-memory view of the base."""
-    connection = connect(path or ensure_file())
+    found = path or ensure_file()
+    connection = connect(found)
     try:
         parts = {r["part"]: bytes(r["data"]) for r in connection.execute("SELECT * FROM snapshot")}
         build = connection.execute("SELECT seed_hash FROM build").fetchone()[0]
         return Snapshot(from_parts(parts), build)
-    except (sqlite3.Error, ValueError, KeyError, TypeError) as error:
-        raise DatabaseError(f"The file cannot be read: {error}.", "", _FIX) from None
+    except (sqlite3.Error, ValueError, LookupError, TypeError, AttributeError) as error:
+        reason = f"{type(error).__name__}: {error}"
+        raise DatabaseError(f"The file cannot be read ({reason}).", str(found), _FIX) from None
     finally:
         connection.close()

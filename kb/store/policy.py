@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Callable
 
 from kb.store.seed import Problem
-from kb.store.tables import ORIGINS, TAGS
+from kb.store.tables import EVIDENCE, ORIGINS, TAGS
 
 _KEYS = {
     "forbid": {"origins", "tags", "materials"},
@@ -13,10 +14,11 @@ _KEYS = {
     "unknown": {"origins", "tags", "ask"},
     "need": {"natural_origin_index"},
 }
-_TOP = {"name", "title", "meaning", "source", "evidence", *_KEYS}
+_TEXTS = ("name", "title", "meaning", "source", "evidence")
+_TOP = {*_TEXTS, *_KEYS}
 
 
-def policy_problems(name: str, text: str, materials: set[str]) -> list[Problem]:
+def policy_problems(name: str, text: str, materials: set[str], sources: set[str]) -> list[Problem]:
     """Return every fault of one policy file.
 
     Parameters
@@ -27,24 +29,59 @@ def policy_problems(name: str, text: str, materials: set[str]) -> list[Problem]:
         The TOML text.
     materials : set of str
         Known material ids.
+    sources : set of str
+        Known source ids.
     """
     file = f"policies/{name}.toml"
+    problems: list[Problem] = []
+
+    def fault(column: str, read: object, wanted: str) -> None:
+        problems.append(Problem(file, 0, column, str(read), wanted))
+
     try:
         tree = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        return [Problem(file, 0, "", str(error), "valid TOML")]
-    problems = []
+    except (ValueError, RecursionError) as error:
+        fault("", error, "valid TOML")
+        return problems
     for key in sorted(set(tree) - _TOP):
-        problems.append(Problem(file, 0, key, key, "one of " + ", ".join(sorted(_TOP))))
+        fault(key, key, "one of " + ", ".join(sorted(_TOP)))
+    for key in _TEXTS:
+        if not isinstance(tree.get(key), str):
+            fault(key, tree.get(key, ""), "text")
     if tree.get("name") != name:
-        problems.append(Problem(file, 0, "name", str(tree.get("name")), name))
+        fault("name", tree.get("name", ""), name)
+    if tree.get("source") and tree["source"] not in sources:
+        fault("source", tree["source"], "an id that stands in sources.csv")
+    if tree.get("evidence") not in EVIDENCE:
+        fault("evidence", tree.get("evidence", ""), "one of " + ", ".join(EVIDENCE))
+    if not any(tree.get(section) for section in ("forbid", "unknown", "need")):
+        fault("forbid", "nothing", "something forbidden, unknown or needed")
     allowed = {"origins": set(ORIGINS), "tags": set(TAGS), "materials": materials}
     for section, keys in _KEYS.items():
         block = tree.get(section, {})
+        if not isinstance(block, dict):
+            fault(section, block, f"a table [{section}]")
+            continue
         for key in sorted(set(block) - keys):
-            problems.append(Problem(file, 0, section, key, "one of " + ", ".join(sorted(keys))))
-        for key, words in allowed.items():
-            for word in block.get(key, []):
-                if word not in words:
-                    problems.append(Problem(file, 0, f"{section}.{key}", word, "a known word"))
+            fault(section, key, "one of " + ", ".join(sorted(keys)))
+        for key in sorted(keys & set(block)):
+            _value_problems(f"{section}.{key}", block[key], allowed.get(key), fault)
     return problems
+
+
+def _value_problems(
+    column: str, value: object, known: set[str] | None, fault: Callable[[str, object, str], None]
+) -> None:
+    if column.endswith(".ask"):
+        if not isinstance(value, str):
+            fault(column, value, "text")
+    elif known is None:
+        number = isinstance(value, int | float) and not isinstance(value, bool)
+        if not number or not 0 <= float(str(value)) <= 1:
+            fault(column, value, "a number from 0 to 1")
+    elif not isinstance(value, list):
+        fault(column, value, "a list of words")
+    else:
+        for word in value:
+            if not isinstance(word, str) or word not in known:
+                fault(column, word, "a known word")

@@ -28,13 +28,17 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One fault of the seed text: where, what was read, what was wanted."""
+    """One fault of the seed text: where, what was read, what was wanted.
+
+    ``mendable`` faults are of form only: no row is lost and the formatter takes them away.
+    """
 
     file: str
     line: int
     column: str
     read: str
     wanted: str
+    mendable: bool = False
 
     def __str__(self) -> str:
         """Return one line a reader can act on."""
@@ -84,10 +88,23 @@ def seed_files(folder: Path) -> list[Path]:
 
 
 def seed_hash(folder: Path) -> str:
-    """Return the hash of the seed text (line ends made equal), 64 hexadecimal digits."""
+    """Return the hash of the seed text (line ends made equal), 64 hexadecimal digits.
+
+    Raises
+    ------
+    SeedError
+        A file cannot be read.
+    """
     digest = hashlib.sha256()
     for path in seed_files(folder):
-        text = path.read_bytes().replace(b"\r\n", b"\n")
+        try:
+            text = path.read_bytes().replace(b"\r\n", b"\n")
+        except OSError as error:
+            raise SeedError(
+                f"The seed text cannot be read: {error.strerror}.",
+                str(path),
+                "Allow reading that file, or install the package again.",
+            ) from None
         digest.update(path.relative_to(folder).as_posix().encode() + b"\0" + text + b"\0")
     return digest.hexdigest()
 
@@ -100,34 +117,56 @@ def table_files(folder: Path, table: Table) -> list[Path]:
     return [path] if path.is_file() else []
 
 
-def read_rows(path: Path, folder: Path, table: Table, problems: list[Problem]) -> Iterator[Row]:
-    """Yield the rows of one file; what cannot be read becomes a problem."""
-    name = path.relative_to(folder).as_posix()
-    raw = path.read_bytes()
+def read_text(path: Path, name: str, problems: list[Problem]) -> str | None:
+    """Return the text of a seed file; what cannot be read becomes a problem."""
+    try:
+        raw = path.read_bytes()
+    except OSError as error:
+        problems.append(Problem(name, 0, "", str(error.strerror), "a file that can be read"))
+        return None
     if raw.startswith(b"\xef\xbb\xbf"):
-        problems.append(Problem(name, 1, "", "a byte-order mark", "plain UTF-8 text"))
+        problems.append(Problem(name, 1, "", "a byte-order mark", "plain UTF-8 text", True))
         raw = raw[3:]
     try:
-        text = raw.decode("utf-8")
+        return raw.decode("utf-8")
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
         problems.append(Problem(name, line, "", repr(raw[error.start : error.end]), "UTF-8 text"))
+        return None
+
+
+def read_rows(path: Path, folder: Path, table: Table, problems: list[Problem]) -> Iterator[Row]:
+    """Yield the rows of one file; what cannot be read becomes a problem."""
+    name = path.relative_to(folder).as_posix()
+    text = read_text(path, name, problems)
+    if text is None:
         return
     reader = csv.reader(io.StringIO(text, newline=""))
-    header = next(reader, [])
-    if header != table.header:
+    try:
+        records = [(reader.line_num, cells) for cells in reader]
+    except csv.Error as error:
+        problems.append(Problem(name, reader.line_num, "", str(error), "rows of CSV"))
+        return
+    header = records[0][1] if records else []
+    width = len(table.header)
+    if header[:width] != table.header or any(header[width:]):
         problems.append(Problem(name, 1, "", ",".join(header), "header " + ",".join(table.header)))
         return
-    for cells in reader:
-        line = reader.line_num
+    if len(header) > width:
+        read = f"{len(header)} cells"
+        problems.append(Problem(name, 1, "", read, f"{width} cells", mendable=True))
+    for line, cells in records[1:]:
         if not any(cells):
-            problems.append(Problem(name, line, "", "an empty line", "one row a line"))
-        elif len(cells) != len(header):
-            problems.append(
-                Problem(name, line, "", f"{len(cells)} cells", f"{len(header)} cells")
-            )
+            problems.append(Problem(name, line, "", "an empty line", "one row a line", True))
+        elif len(cells) > width and not any(cells[width:]):
+            if len(cells) != len(header):
+                read = f"{len(cells)} cells"
+                problems.append(Problem(name, line, "", read, f"{width} cells", mendable=True))
+            yield Row(name, line, dict(zip(table.header, cells[:width], strict=True)))
+        elif len(cells) != width:
+            problems.append(Problem(name, line, "", f"{len(cells)} cells", f"{width} cells"))
         else:
-            yield Row(name, line, dict(zip(header, cells, strict=True)))
+            yield Row(name, line, dict(zip(table.header, cells, strict=True)))
 
 
 def read_seed(folder: Path) -> Seed:
@@ -142,5 +181,7 @@ def read_seed(folder: Path) -> Seed:
         ]
     for kind, target in (("policies", seed.policies), ("formulas", seed.formulas)):
         for path in sorted((folder / kind).glob("*.toml")):
-            target[path.stem] = path.read_text(encoding="utf-8")
+            text = read_text(path, f"{kind}/{path.name}", seed.problems)
+            if text is not None:
+                target[path.stem] = text.replace("\r\n", "\n")
     return seed

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -56,6 +56,7 @@ class Snapshot:
                 self._players[play.role].append(material)
         self._names: NameIndex | None = None
         self._touching: dict[str, list[Edge]] | None = None
+        self._name_counts: Counter[str] | None = None
 
     # -- looking things up -------------------------------------------------------------------
 
@@ -121,6 +122,12 @@ class Snapshot:
                 if edge.object != edge.subject:
                     self._touching[edge.object].append(edge)
         return self._touching.get(handle, [])
+
+    def name_count(self, material: str) -> int:
+        """Return how many names lead to a material."""
+        if self._name_counts is None:
+            self._name_counts = Counter(m for _, m, _ in self.records.names)
+        return self._name_counts[material]
 
     def citation(self, source: str) -> str:
         """Return the citation of a source id."""
@@ -219,9 +226,7 @@ def to_parts(records: Records) -> dict[str, bytes]:
     """Turn records into the named blobs kept in the file."""
 
     def rows(items: Iterable[Any]) -> list[list[Any]]:
-        return [
-            [_plain(getattr(item, f.name)) for f in dataclasses.fields(item)] for item in items
-        ]
+        return [[_plain(getattr(item, f.name)) for f in dataclasses.fields(item)] for item in items]
 
     parts: dict[str, Any] = {
         "materials": rows(records.materials),
@@ -249,23 +254,11 @@ def from_parts(parts: Mapping[str, bytes]) -> Records:
     """Turn the blobs of the file back into records."""
     tree = {name: json.loads(data) for name, data in parts.items()}
     records = Records(
-        materials=[
-            Material(*row[:8], tags=frozenset(row[8]), note=row[9]) for row in tree["materials"]
-        ],
+        materials=[_material(row) for row in tree["materials"]],
         names=[tuple(row) for row in tree["names"]],
         known={m: {p: Known(*k) for p, k in v.items()} for m, v in tree["known"].items()},
         edges=[Edge(*row) for row in tree["edges"]],
-        roles={
-            row[0]: Role(
-                *row[:4],
-                tuple(row[4]),
-                tuple(row[5]),
-                frozenset(row[6]),
-                row[7],
-                tuple(Trait(*t) for t in row[8]),
-            )
-            for row in tree["roles"]
-        },
+        roles={row[0]: _role(row) for row in tree["roles"]},
         policies=tree["policies"],
         sources=tree["sources"],
         units=tree["units"],
@@ -277,6 +270,26 @@ def from_parts(parts: Mapping[str, bytes]) -> Records:
             {m: tuple(kind(*row) for row in items) for m, items in tree[name].items()},
         )
     return records
+
+
+def _material(row: list[Any]) -> Material:
+    name, inci, grade, cas, origin, form, charge, phase, tags, note = row
+    return Material(name, inci, grade, cas, origin, form, charge, phase, frozenset(tags), note)
+
+
+def _role(row: list[Any]) -> Role:
+    name, label, definition, loss, parents, children, ancestors, information, traits = row
+    return Role(
+        name,
+        label,
+        definition,
+        loss,
+        tuple(parents),
+        tuple(children),
+        frozenset(ancestors),
+        information,
+        tuple(Trait(*t) for t in traits),
+    )
 
 
 def _plain(value: Any) -> Any:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from kb.formula.model import SYSTEMS as SYSTEMS
+
 EVIDENCE = ("published", "derived", "memory", "common practice")
-SYSTEMS = ("w/o", "o/w", "anhydrous", "water gel", "suspension", "powder")
 ORIGINS = (
     "plant",
     "animal",
@@ -22,14 +23,15 @@ FORMS = ("liquid", "semisolid", "waxy", "powder", "crystalline", "solution", "ge
 CHARGES = ("nonionic", "anionic", "cationic", "amphoteric", "none")
 PHASES = ("oil", "water", "powder", "either")
 VERDICTS = ("works", "careful", "fails")
-TAGS = tuple(
+_TAG_WORDS = (
     "ethoxylated propoxylated silicone mineral-oil-derived animal palm-possible nano-possible "
     "volatile heat-sensitive polymer polyhydroxystearate polyricinoleate brings-water allergen "
     "soap acid alkali polyvalent-cation acrylate coated coloured oxidisable lamellar "
     "self-emulsifying blend formaldehyde-releaser paraben nut-allergen fatty-alcohol fatty-acid "
     "sterol glycol light-sensitive water-soluble oil-soluble insoluble silicone-polyether "
-    "quaternary phenolic protein microbial-load borate strong-solvent uv-filter".split()
+    "quaternary phenolic protein microbial-load borate strong-solvent uv-filter"
 )
+TAGS = tuple(_TAG_WORDS.split())
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +71,10 @@ def _choice(name: str, choices: tuple[str, ...], required: bool = True) -> Colum
     return Column(name, "choice", required, choices)
 
 
-def _number(name: str, low: float | None = None, high: float | None = None) -> Column:
-    return Column(name, "number", False, (), "", low, high)
+def _number(
+    name: str, low: float | None = None, high: float | None = None, required: bool = False
+) -> Column:
+    return Column(name, "number", required, (), "", low, high)
 
 
 def _ref(name: str, table: str, required: bool = True) -> Column:
@@ -103,7 +107,7 @@ TABLES: tuple[Table, ...] = (
             _number("high"),
             _text("combines", True),
             _choice("tolerance_kind", ("difference", "ratio")),
-            _number("tolerance"),
+            _number("tolerance", 0, required=True),
         ),
         ("property",),
     ),
@@ -138,9 +142,9 @@ TABLES: tuple[Table, ...] = (
         (
             _ref("role", "roles"),
             _ref("property", "properties"),
-            _choice("kind", ("difference", "ratio")),
-            _number("tolerance", 0),
-            _number("weight", 0, 1),
+            _choice("kind", ("difference", "ratio", "at least")),
+            _number("tolerance", 0, required=True),
+            _number("weight", 0, 1, required=True),
             _choice("decisive", ("yes", "no")),
             _text("why", True),
         ),
@@ -232,12 +236,12 @@ TABLES: tuple[Table, ...] = (
         (
             _ref("material", "materials"),
             _text("component", True),
-            _number("share", 0, 1),
-            _number("molar_mass", 50, 5000),
-            _number("melting_point", -50, 400),
-            _number("fusion_enthalpy", 5, 500),
+            _number("share", 0, 1, required=True),
+            _number("molar_mass", 50, 5000, required=True),
+            _number("melting_point", -50, 400, required=True),
+            _number("fusion_enthalpy", 5, 500, required=True),
             _choice("association", ("plain", "dimer", "mixed")),
-            _number("activity", 0.1, 20),
+            _number("activity", 0.1, 20, required=True),
             *_SOURCED,
             _text("note"),
         ),

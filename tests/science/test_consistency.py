@@ -15,7 +15,7 @@ OIL_DENSITY = 0.9
 
 
 def worked_cream(t_c):
-    """Sorbitan oleate 3, triglyceride 32.5, beeswax 2.5 in 100; glycerin 3, salt 0.7, water 58.3."""
+    """Sorbitan oleate 3, triglyceride 32.5, beeswax 2.5; glycerin 3, salt 0.7, water 58.3."""
     wax, wax_liquid = 2.25, 0.25
     liquid_mols = 3.0 / 428.0 + 32.5 / 500.0 + wax_liquid / 600.0
     x_sat = [ideal_solubility(t_c, 66.0, 140.0, 1.0)]

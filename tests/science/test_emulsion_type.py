@@ -91,7 +91,7 @@ def test_probability_is_symmetric(margin, at_one):
     "call",
     [
         lambda: classify(-1.0, 0.5),
-        lambda: classify(5.0, 1.5),
+        lambda: classify(5.0, 1.01),
         lambda: classify(5.0, -0.5),
         lambda: probability_oil_in_water(0.0, 0.5),
         lambda: probability_oil_in_water(0.0, 1.0),

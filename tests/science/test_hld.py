@@ -31,6 +31,16 @@ def test_oil_swap(k, shift):
     assert oil_term(MYRISTATE, SQUALANE, k) == pytest.approx(shift, abs=0.05)
 
 
+def test_absolute_value():
+    # computed: 0.13 x 2 - 0.17 x 7.25 + 0.06 x 15 + 6.6
+    found = hld(2.0, 7.25, 40.0, 6.6, salt_coefficient=0.13, k=0.17, temperature_coefficient=0.06)
+    assert found == pytest.approx(6.5275)
+
+
+def test_terms_add():
+    assert hld_difference(-2.0, 0.5, 0.25, 0.125) == -1.125
+
+
 def test_warming_and_salt_shift_toward_oil_outside():
     assert temperature_term(25.0, 40.0, TEMPERATURE_COEFFICIENT) == pytest.approx(0.9)
     assert salt_term(0.0, 2.0, SALT_COEFFICIENT) == pytest.approx(0.26)

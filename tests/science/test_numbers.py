@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.science.numbers import as_array, components, forbid, tidy, weighted_mean
+from kb.science.numbers import as_array, components, falling, forbid, tidy, weighted_mean
 
 amounts = st.lists(st.floats(0.01, 100.0), min_size=1, max_size=6)
 
@@ -29,6 +29,12 @@ def test_components_leave_a_single_number():
 def test_tidy_gives_a_float_for_one_number_only():
     assert isinstance(tidy(as_array(1.0)), float)
     assert tidy(as_array([1.0])).shape == (1,)
+
+
+def test_falling_curve():
+    steps = as_array([-1e9, -np.log(3.0), 0.0, np.log(3.0), 1e9])
+    assert falling(steps) == pytest.approx([1.0, 0.75, 0.5, 0.25, 0.0])
+    assert falling(as_array(-np.log(3.0))) + falling(as_array(np.log(3.0))) == pytest.approx(1.0)
 
 
 def test_forbid_lets_unknown_values_pass():

@@ -91,7 +91,7 @@ def test_gate(share):
         lambda: natural_origin_index(1.0, 0.0, GATE),
         lambda: natural_origin_index(3.0, 2.0, GATE),
         lambda: natural_origin_content([-1.0, 2.0], [1.0, 1.0]),
-        lambda: natural_origin_content([1.0], [1.5]),
+        lambda: natural_origin_content([1.0], [1.01]),
         lambda: natural_origin_content([0.0], [1.0]),
         lambda: natural_origin_content_without_water([1.0], [1.0], [2.0]),
         lambda: natural_origin_content_without_water([1.0, 1.0], [0.2, 1.0], [0.5, 0.0]),

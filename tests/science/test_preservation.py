@@ -179,10 +179,10 @@ def test_draws_run_along_the_last_axis():
         lambda: free_in_water(-1.0, 0.3, 0.7, 1.0, 1.0, 1.0),
         lambda: free_in_water(1.0, 0.0, 0.7, 1.0, 1.0, 1.0),
         lambda: free_in_water(1.0, 0.3, -0.1, 1.0, 1.0, 1.0),
-        lambda: free_in_water(1.0, 0.3, 0.8, 1.0, 1.0, 1.0),
+        lambda: free_in_water(1.0, 0.3, 0.75, 1.0, 1.0, 1.0),
         lambda: free_in_water(1.0, 0.3, 0.7, -1.0, 1.0, 1.0),
-        lambda: free_in_water(1.0, 0.3, 0.7, 1.0, 1.1, 1.0),
-        lambda: free_in_water(1.0, 0.3, 0.7, 1.0, 1.0, 0.5),
+        lambda: free_in_water(1.0, 0.3, 0.7, 1.0, 1.01, 1.0),
+        lambda: free_in_water(1.0, 0.3, 0.7, 1.0, 1.0, 0.99),
         lambda: contaminated_drop_share(-1.0, 1.0),
     ],
 )

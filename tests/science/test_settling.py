@@ -87,7 +87,7 @@ def test_worked_yields(d, density, fluid, tau):
 
 def test_criterion_follows_from_the_published_number():
     # published: a sphere falls only if 2 pi R^2 tau/F < 0.143 (Beris 1985)
-    assert ARREST == pytest.approx(0.143 / 3.0, abs=5e-5)
+    assert abs(ARREST - 0.143 / 3.0) < 5e-5
 
 
 def test_rising_drops_need_as_much_yield_as_sinking_ones():
@@ -127,7 +127,7 @@ def test_hindrance_is_a_fraction(phi):
         lambda: stokes(1.0, 0.0, 920.0, 28.0),
         lambda: stokes(1.0, 5600.0, 0.0, 28.0),
         lambda: stokes(1.0, 5600.0, 920.0, 0.0),
-        lambda: richardson_zaki(1.1, 4.65),
+        lambda: richardson_zaki(1.01, 4.65),
         lambda: richardson_zaki(0.1, -1.0),
         lambda: yield_to_hold(-1.0, 5600.0, 920.0, ARREST),
         lambda: yield_to_hold(1.0, 0.0, 920.0, ARREST),

@@ -299,7 +299,7 @@ def test_melting_range_falls_with_warmth(t, rise):
         lambda: ideal_solubility(25.0, 50.0, 50.0, 0.0),
         lambda: dissolve([-0.1], [0.1], 1.0),
         lambda: dissolve([0.1], [0.1], -1.0),
-        lambda: dissolve([0.1], [1.1], 1.0),
+        lambda: dissolve([0.1], [1.01], 1.0),
         lambda: solid_masses([1.0], [0.0], [0.1], 1.0),
         lambda: melting_range_fraction(25.0, 40.0, 40.0),
     ],

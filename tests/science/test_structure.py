@@ -128,7 +128,7 @@ def test_draws_run_along_the_last_axis():
         lambda: polymer_yield(-0.1, 0.1, 6.0, 30.0),
         lambda: polymer_yield(0.1, 0.0, 6.0, 30.0),
         lambda: after_process(-1.0, 0.5),
-        lambda: after_process(1.0, 1.5),
+        lambda: after_process(1.0, 1.01),
     ],
 )
 def test_impossible_input(call):

@@ -370,6 +370,7 @@ def test_unknown_stays_unknown():
         lambda: blend_kinematic([1.0, -1.0], [8.0, 9.0]),
         lambda: blend_log_mass([1.0], [0.0]),
         lambda: at_temperature(0.3, 25.0, 40.0, 3.0),
+        lambda: slope_from_two(8.0, 25.0, 0.3, 40.0),
         lambda: at_temperature(8.0, -300.0, 40.0, 3.0),
         lambda: slope_from_two(8.0, 25.0, 9.0, 25.0),
         lambda: vogel(20.0, 1.0, 1.0, 400.0),

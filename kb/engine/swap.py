@@ -1,0 +1,335 @@
+"""One line of a formula replaced: the seven steps from formula to ranked, explained swaps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from kb.engine.batch import Batch
+from kb.engine.candidates import Candidate, rank_pool
+from kb.engine.exchange import Exchange, exchange
+from kb.engine.gates import (
+    Caution,
+    Context,
+    Refusal,
+    cautions,
+    refuse_early,
+    refuse_late,
+    static_cautions,
+)
+from kb.engine.profile import Profile, make_profile
+from kb.engine.quantity import Quantity
+from kb.engine.questions import questions
+from kb.engine.roles import Here, roles_here
+from kb.engine.suits import leading_role
+from kb.engine.trial import label_changes, method_changes, trial_card
+from kb.store.snapshot import Snapshot
+
+#: Candidates looked at in full; the rest rank lower on role and traits already.
+LOOKED_AT = 36
+_OF_EACH_KIND = 3
+_MORE_KINDS = 24
+#: Draws behind the ranges of the answers that are shown.
+DRAWS = 48
+#: Each further one of a kind, from the third on, counts this much.
+_WAIT = 0.86
+#: Families that count as one kind; anything else is told apart by its leading role.
+_FAMILIES = (
+    "soft-wax-ester",
+    "wax-hardener",
+    "wax",
+    "butter",
+    "fixed-oil",
+    "nonpolar-oil",
+    "water-thickener-nonionic",
+)
+_REJECTED_KEPT = 1500
+_CAREFUL_COST = {"no-structure": 0.6, "wrong-emulsion-type": 0.7, "not-volatile": 0.75}
+_PLAIN_COST = 0.93
+_FREE = {"origin-unknown", "policy-unknown", "allergen", "consistency", "colour-or-opacity"}
+#: Figures whose change is told as a ratio; all others as a difference.
+RATIOS = {
+    "oil_viscosity_25c",
+    "consistency_25c",
+    "climate_drift_10_over_40",
+    "free_preservative",
+    "settling",
+    "oil_binding",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """How a quantity changes: before, after, and the change with its 90 % range."""
+
+    before: float | None
+    after: float | None
+    unit: str
+    kind: str
+    value: float | None
+    low: float | None
+    high: float | None
+
+
+@dataclass(slots=True)
+class Swap:
+    """One accepted replacement with everything that follows from it."""
+
+    candidate: Candidate
+    trial: Exchange
+    total: float
+    parts: dict[str, float]
+    cautions: list[Caution]
+    after: Profile
+    effects: dict[str, Change] = field(default_factory=dict)
+    why: list[str] = field(default_factory=list)
+    method: list[str] = field(default_factory=list)
+    card: list[str] = field(default_factory=list)
+    label: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Rejected:
+    """One candidate that is out, and why; ``score`` orders them by nearness."""
+
+    material: str
+    rule: str
+    reason: str
+    score: float
+
+
+@dataclass(slots=True)
+class SwapResult:
+    """The answer to one question: what can stand in for this line here."""
+
+    index: int
+    here: tuple[Here, ...]
+    before: Profile
+    swaps: list[Swap]
+    rejected: list[Rejected]
+    nearest_miss: Rejected | None
+    asks: list[str]
+
+
+def swap(
+    batch: Batch,
+    index: int,
+    base: Snapshot,
+    policies: list[str] | None = None,
+    top: int = 10,
+    only: set[str] | None = None,
+) -> SwapResult:
+    """Find what can stand in for the item at ``index``.
+
+    Parameters
+    ----------
+    batch : Batch
+        The formula in materials.
+    index : int
+        Place of the item that is to go.
+    base : Snapshot
+    policies : list of str, optional
+        Policies every stand-in must pass.
+    top : int
+        How many swaps to return.
+    only : set of str, optional
+        Materials that may be used (a shelf); ids or generic ids.
+    """
+    before = make_profile(batch, base)
+    here = roles_here(batch.items[index], before, base)
+    context = Context(base, before, index, here, policies or [])
+    pool = rank_pool(batch.items[index].material, here, base) if here else []
+    passed: list[Swap] = []
+    rejected: list[Rejected] = []
+    suitable: list[Candidate] = []
+    for candidate in pool:
+        refusal = _off_shelf(candidate, only) or refuse_early(candidate, context)
+        if refusal is None:
+            suitable.append(candidate)
+        else:
+            rejected.append(_reject(candidate, refusal))
+    chosen = _worth_a_look(suitable, base)
+    for candidate in suitable:
+        if candidate.material not in chosen:
+            rejected.append(_lower(candidate, context))
+            continue
+        trial = exchange(before, index, candidate.material, here, base)
+        after = make_profile(trial.batch, base)
+        refusal = refuse_late(candidate, trial, after, context)
+        if refusal is not None:
+            rejected.append(_reject(candidate, refusal))
+            continue
+        passed.append(_weigh(candidate, trial, after, context))
+    passed.sort(key=lambda s: (-s.total, s.candidate.material))
+    passed = _varied(passed, top, base)
+    shown = passed[:top]
+    rejected += [_lower(s.candidate, context) for s in passed[top:]]
+    wide = make_profile(batch, base, DRAWS) if shown else before
+    for found in shown:
+        _explain(found, wide, context)
+    rejected.sort(key=lambda r: (-r.score, r.material))
+    return SwapResult(
+        index,
+        here,
+        before,
+        shown,
+        rejected[:_REJECTED_KEPT],
+        None if shown else _nearest(rejected),
+        questions(shown, context),
+    )
+
+
+def _varied(passed: list[Swap], top: int, base: Snapshot) -> list[Swap]:
+    """Order by score, but let each further one of a kind wait a little.
+
+    Ten near copies of the old material are worth less to a maker than some of them and other ways
+    beside. The best stays first.
+    """
+    kinds = {s.candidate.material: kind_of_material(s.candidate.material, base) for s in passed}
+    rest = list(passed)
+    counts: dict[str, int] = {}
+    shown: list[Swap] = []
+    while rest and len(shown) < top:
+        found = max(
+            rest,
+            key=lambda s: s.total * _WAIT ** max(0, counts.get(kinds[s.candidate.material], 0) - 1),
+        )
+        rest.remove(found)
+        shown.append(found)
+        kind = kinds[found.candidate.material]
+        counts[kind] = counts.get(kind, 0) + 1
+    return shown + rest
+
+
+def kind_of_material(material: str, base: Snapshot) -> str:
+    """Return the family a material is best known for."""
+    role = leading_role(material, base)
+    if not role:
+        return ""
+    above = base.roles[role].ancestors
+    return next((family for family in _FAMILIES if family in above), role)
+
+
+def _lower(candidate: Candidate, c: Context) -> Rejected:
+    """Say of one that ranks below the others what speaks against it most."""
+    for caution in static_cautions(candidate, c):
+        if caution.rule not in _FREE:
+            return Rejected(candidate.material, caution.rule, caution.text, candidate.score)
+    return Rejected(candidate.material, "ranked-lower", "others fit better", candidate.score)
+
+
+def _worth_a_look(suitable: list[Candidate], base: Snapshot) -> set[str]:
+    """Choose which candidates the full model looks at: the best, and the best of each kind."""
+    chosen: set[str] = set()
+    kinds: dict[str, int] = {}
+    for candidate in suitable:
+        kind = kind_of_material(candidate.material, base)
+        if len(chosen) >= LOOKED_AT and kinds.get(kind, 0) >= _OF_EACH_KIND:
+            continue
+        chosen.add(candidate.material)
+        kinds[kind] = kinds.get(kind, 0) + 1
+        if len(chosen) >= LOOKED_AT + _MORE_KINDS:
+            break
+    return chosen
+
+
+def _off_shelf(candidate: Candidate, only: set[str] | None) -> Refusal | None:
+    if only is None or {candidate.material, candidate.material.split("--")[0]} & only:
+        return None
+    return Refusal("not-on-shelf", "it is not in stock")
+
+
+def _reject(candidate: Candidate, refusal: Refusal) -> Rejected:
+    return Rejected(candidate.material, refusal.rule, refusal.reason, candidate.score)
+
+
+def _nearest(rejected: list[Rejected]) -> Rejected | None:
+    """Return the best of those out for a reason that something could be done about."""
+    soft = [r for r in rejected if r.rule in {"policy", "not-on-shelf", "legal-limit", "ph-window"}]
+    return max(soft or rejected, key=lambda r: r.score, default=None)
+
+
+def _weigh(candidate: Candidate, trial: Exchange, after: Profile, c: Context) -> Swap:
+    """Score a candidate that passed: the parts multiply, so none outvotes a bad one."""
+    found = cautions(candidate, trial, after, c)
+    careful = 1.0
+    for rule in {caution.rule for caution in found} - _FREE:
+        careful *= _CAREFUL_COST.get(rule, _PLAIN_COST)
+    had, got = c.before.value("consistency_25c"), after.value("consistency_25c")
+    figures = 1.0
+    if had and got:
+        apart = abs(np.log(got / had)) / np.log(3.0)
+        figures = float(1.0 / (1.0 + 0.5 * apart**2))
+    item = c.before.batch.items[c.index]
+    shift = abs(np.log(max(trial.percent, 1e-6) / max(item.percent, 1e-6))) / np.log(3.0)
+    level = float(1.0 / (1.0 + 0.3 * shift**2))
+    parts = {
+        "role": candidate.role_fit,
+        "worst_trait": candidate.worst,
+        "traits": candidate.mean,
+        "evidence": candidate.evidence,
+        "company": max(careful, 0.3),
+        "figures": figures,
+        "level": level,
+    }
+    total = candidate.score * parts["company"] * figures * level
+    return Swap(candidate, trial, total, parts, found, after)
+
+
+def _explain(found: Swap, before: Profile, c: Context) -> None:
+    after = make_profile(found.trial.batch, c.base, DRAWS)
+    found.after = after
+    found.effects = {
+        name: change(quantity, after.quantities[name])
+        for name, quantity in before.quantities.items()
+        if name != "feel"
+    }
+    found.why = _why(found.candidate, c)
+    found.method = method_changes(found.candidate, found.trial, after, c)
+    found.label = label_changes(found.trial, c)
+    found.card = trial_card(found.candidate, found.trial, after, found.cautions, c)
+
+
+def change(before: Quantity, after: Quantity) -> Change:
+    """Return the change of a quantity; shared errors cancel draw by draw."""
+    kind = "ratio" if before.name in RATIOS else "difference"
+    if before.draws is None or after.draws is None:
+        return Change(before.value, after.value, before.unit, kind, None, None, None)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        draws = after.draws / before.draws if kind == "ratio" else after.draws - before.draws
+    if not np.all(np.isfinite(draws)):
+        return Change(before.value, after.value, before.unit, kind, None, None, None)
+    one = Quantity(before.name, draws, before.unit, before.method)
+    return Change(before.value, after.value, before.unit, kind, one.value, one.low, one.high)
+
+
+def _why(candidate: Candidate, c: Context) -> list[str]:
+    base = c.base
+    said = []
+    for here in c.here[:3]:
+        played = candidate.played.get(here.role)
+        if played is None:
+            continue
+        label = base.roles[here.role].label
+        if played == here.role:
+            said.append(f"plays the same role: {label} ({100 * here.share:.0f} % of the work)")
+        else:
+            said.append(f"{base.roles[played].label}, near {label} ({100 * here.share:.0f} %)")
+    seen: set[str] = set()
+    for found in sorted(candidate.comparisons, key=lambda x: -x.trait.weight):
+        name = found.trait.property
+        if name in seen or len(seen) >= 5:
+            continue
+        seen.add(name)
+        unit = base.records.units.get(name, "")
+        unit = "" if unit == "1" else f" {unit}"
+        if found.candidate is None:
+            said.append(f"{name.replace('_', ' ')}: not known for it")
+        elif found.original is not None:
+            mark = "like" if found.fit >= 0.5 else "unlike"
+            said.append(
+                f"{name.replace('_', ' ')} {found.candidate:.3g} against {found.original:.3g}{unit}"
+                f" ({mark}: {found.trait.why})"
+            )
+    return said

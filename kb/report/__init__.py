@@ -1,0 +1,1 @@
+"""Reports: one result tree to JSON or to text on a terminal."""

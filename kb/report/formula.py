@@ -1,0 +1,231 @@
+"""Trees of what the engine says about a formula: check, swap, why."""
+
+from __future__ import annotations
+
+from kb.engine.batch import Batch
+from kb.engine.findings import Finding
+from kb.engine.gates import Caution
+from kb.engine.opening import Opened
+from kb.engine.profile import Profile
+from kb.engine.quantity import Quantity
+from kb.engine.roles import Here, roles_here
+from kb.engine.swap import Change, Rejected, Swap, SwapResult
+from kb.engine.why import Reason
+from kb.report.tree import Tree
+from kb.store.snapshot import Snapshot
+
+_SCORE_PARTS = (
+    "role",
+    "worst_trait",
+    "traits",
+    "evidence",
+    "company",
+    "figures",
+    "level",
+)
+
+
+def check_tree(opened: Opened, profile: Profile, findings: list[Finding], base: Snapshot) -> Tree:
+    """Return the tree of ``kb check``."""
+    kind = profile.inferred
+    return {
+        "name": opened.formula.name,
+        "system": profile.system,
+        "inferred": {
+            "system": kind.system,
+            "because": list(kind.because),
+            "sure": kind.sure,
+            "blend_hlb": kind.hlb,
+            "water_share": kind.water_share,
+        },
+        "total": opened.formula.total,
+        "lines": _line_trees(opened, profile, base),
+        "profile": {n: quantity_tree(q) for n, q in profile.quantities.items()},
+        "findings": [
+            {
+                "level": f.level,
+                "rule": f.rule,
+                "lines": list(f.lines),
+                "message": f.message,
+                "source": f.source,
+            }
+            for f in findings
+        ],
+    }
+
+
+def _line_trees(opened: Opened, profile: Profile, base: Snapshot) -> list[Tree]:
+    items = {item.line: item for item in opened.batch.items}
+    trees = []
+    pairs = zip(opened.formula.lines, opened.answers, strict=True)
+    for number, (line, answer) in enumerate(pairs, 1):
+        match = answer.match
+        item = items.get(number)
+        trees.append(
+            {
+                "line": number,
+                "ingredient": match.material if match else None,
+                "inci": base.materials[match.material].inci if match else None,
+                "given": line.given,
+                "resolved": {"by": match.by, "score": match.score} if match else None,
+                "nearest": [m.matched for m in answer.nearest] if match is None else [],
+                "percent": line.percent,
+                "stage": line.stage,
+                "roles": role_trees(roles_here(item, profile, base)) if item else [],
+            }
+        )
+    return trees
+
+
+def role_trees(here: tuple[Here, ...]) -> list[Tree]:
+    """Return roles with their shares."""
+    return [{"role": h.role, "share": h.share} for h in here]
+
+
+def quantity_tree(q: Quantity) -> Tree:
+    """Return one quantity; feel, settling and preservatives carry their own extras."""
+    tree: Tree = {
+        "value": q.value,
+        "low": q.low,
+        "high": q.high,
+        "unit": q.unit,
+        "method": q.method,
+        "limited_by": list(q.limited_by),
+    }
+    detail = q.detail or {}
+    if q.name == "feel":
+        tree["value"] = {k: v["value"] for k, v in detail.items() if isinstance(v, dict)} or None
+        tree["drivers"] = {k: v["driver"] for k, v in detail.items() if isinstance(v, dict)}
+    elif q.name == "free_preservative":
+        agents = {k: v for k, v in detail.items() if isinstance(v, dict)}
+        tree["total"] = q.value
+        for end in ("value", "low", "high"):
+            tree[end] = {k: v[end] for k, v in agents.items()} or None
+        tree["agents"] = agents
+    elif q.name == "settling":
+        tree["state"] = detail.get("state", "unclear")
+    return tree
+
+
+def swap_tree(opened: Opened, result: SwapResult, base: Snapshot) -> Tree:
+    """Return the tree of ``kb swap``."""
+    item = opened.batch.items[result.index]
+    tree: Tree = {
+        "name": opened.formula.name,
+        "system": result.before.system,
+        "line": {
+            "line": item.line,
+            "ingredient": item.material,
+            "inci": base.materials[item.material].inci,
+            "percent": item.percent,
+            "roles": role_trees(result.here),
+        },
+        "swaps": [_one_swap(s, result, base) for s in result.swaps],
+        "rejected": [_rejected(r, base) for r in result.rejected],
+        "asks": list(result.asks),
+    }
+    if result.nearest_miss is not None:
+        tree["nearest_miss"] = _rejected(result.nearest_miss, base)
+    return tree
+
+
+def _rejected(r: Rejected, base: Snapshot) -> Tree:
+    return {
+        "ingredient": r.material,
+        "inci": base.materials[r.material].inci,
+        "rule": r.rule,
+        "reason": r.reason,
+    }
+
+
+def _one_swap(s: Swap, result: SwapResult, base: Snapshot) -> Tree:
+    return {
+        "replace": [
+            {
+                "ingredient": s.candidate.material,
+                "inci": base.materials[s.candidate.material].inci,
+                "percent": s.trial.percent,
+            }
+        ],
+        "level": s.trial.how,
+        "score": {"total": s.total, "parts": {p: s.parts[p] for p in _SCORE_PARTS}},
+        "effects": {n: _effect(n, e, s, result) for n, e in s.effects.items()},
+        "why": list(s.why),
+        "cautions": [_caution(c) for c in s.cautions],
+        "method": list(s.method),
+        "label": list(s.label),
+        "trial": list(s.card),
+        "formula": batch_lines(s.trial.batch, base),
+    }
+
+
+def _caution(c: Caution) -> Tree:
+    return {"rule": c.rule, "text": c.text, "source": c.source}
+
+
+def _effect(name: str, e: Change, s: Swap, result: SwapResult) -> Tree:
+    before: object = e.before
+    after: object = e.after
+    if name == "free_preservative":
+        before = _per_agent(result.before)
+        after = _per_agent(s.after)
+    tree: Tree = {
+        "before": before,
+        "after": after,
+        "unit": e.unit,
+        "change": {"kind": e.kind, "value": e.value, "low": e.low, "high": e.high},
+    }
+    if name == "settling":
+        tree["state"] = {
+            "before": (result.before.quantities[name].detail or {}).get("state"),
+            "after": (s.after.quantities[name].detail or {}).get("state"),
+        }
+    return tree
+
+
+def _per_agent(profile: Profile) -> dict[str, float] | None:
+    return {a.material: float(a.free[0]) for a in profile.agents} or None
+
+
+def batch_lines(batch: Batch, base: Snapshot) -> list[Tree]:
+    """Return the lines of a batch."""
+    return [
+        {
+            "ingredient": item.material,
+            "inci": base.materials[item.material].inci,
+            "percent": item.percent,
+            "stage": item.stage,
+        }
+        for item in batch.items
+    ]
+
+
+def reason_tree(reason: Reason, method: Tree) -> Tree:
+    """Return the tree of ``kb why --formula``."""
+    return {
+        "quantity": reason.quantity,
+        **quantity_tree(reason.profile.quantities[reason.quantity]),
+        "equation": method.get("equation", ""),
+        "citation": method.get("citation", ""),
+        "validity": method.get("validity", ""),
+        "error": method.get("error", ""),
+        "inputs": [
+            {
+                "ingredient": i.ingredient,
+                "percent": i.percent,
+                "property": i.property,
+                "value": i.value,
+                "low": i.low,
+                "high": i.high,
+                "unit": i.unit,
+                "source": i.source,
+                "evidence": i.evidence,
+            }
+            for i in reason.inputs
+        ],
+        "dominates": [{"what": what, "share": share} for what, share in reason.dominates],
+        "best": reason.profile.quantities[reason.quantity].value,
+        "others": [],
+        "source": method.get("citation", ""),
+        "used_by": [],
+    }
