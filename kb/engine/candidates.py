@@ -108,7 +108,7 @@ def _alike(wanted: str, played: str, base: Snapshot) -> float:
         return 1.0
     if wanted in base.roles[played].ancestors:
         return 0.95
-    return _NEAR_COST * base.similarity(wanted, played) ** 2
+    return _NEAR_COST * base.similarity(wanted, played)
 
 
 def rank_pool(original: str, here: tuple[Here, ...], base: Snapshot) -> list[Candidate]:

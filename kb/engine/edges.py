@@ -9,22 +9,6 @@ from kb.engine.batch import Batch
 from kb.store.records import Edge
 from kb.store.snapshot import Snapshot
 
-#: A role counts for an edge when the material plays it at least this strongly.
-_PLAYS = 0.3
-
-
-def handles(material: str, base: Snapshot) -> set[str]:
-    """Return the typed names an edge may use for a material."""
-    about = base.materials[material]
-    found = {f"material:{material}", f"material:{about.generic}"}
-    found.update(f"tag:{tag}" for tag in about.tags)
-    if about.charge != "none":
-        found.add(f"charge:{about.charge}")
-    for play in base.plays(material):
-        if play.strength >= _PLAYS:
-            found.update(f"role:{role}" for role in base.roles[play.role].ancestors)
-    return found
-
 
 @dataclass(frozen=True, slots=True)
 class Meeting:
@@ -40,7 +24,7 @@ def meetings(batch: Batch, system: str | None, ph: float | None, base: Snapshot)
     present = {item.material: item.percent for item in batch.items}
     by_handle: dict[str, list[str]] = {}
     for material in present:
-        for handle in handles(material, base):
+        for handle in base.handles(material):
             by_handle.setdefault(handle, []).append(material)
     found: list[Meeting] = []
     for edge in base.edges:
@@ -56,12 +40,12 @@ def meetings_of(
     material: str, batch: Batch, system: str | None, ph: float | None, base: Snapshot
 ) -> list[Meeting]:
     """Return the edges that apply between one material and the rest of a batch."""
-    mine = handles(material, base)
+    mine = base.handles(material)
     present = {item.material: item.percent for item in batch.items}
     others = [m for m in present if m != material]
     found: list[Meeting] = []
     seen: set[int] = set()
-    theirs: dict[str, set[str]] = {m: handles(m, base) for m in others}
+    theirs: dict[str, frozenset[str]] = {m: base.handles(m) for m in others}
     for handle in sorted(mine):
         for edge in base.edges_touching(handle):
             if id(edge) in seen:
@@ -103,7 +87,7 @@ def _met(
 
 def system_edges(material: str, system: str, base: Snapshot) -> list[Edge]:
     """Return the edges between a material (or its roles, tags) and a system."""
-    mine = handles(material, base)
+    mine = base.handles(material)
     found = []
     for edge in base.edges_touching(f"system:{system}"):
         other = edge.object if edge.subject == f"system:{system}" else edge.subject

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -12,6 +13,9 @@ from kb.store.records import Play
 from kb.store.snapshot import Snapshot
 
 _BISECTIONS = 6
+_STEPS = 6
+#: A figure this near its target, as a logarithm, has met it.
+_NEAR_ENOUGH = 0.01
 #: Usual levels are stretched by this much before they bind.
 _STRETCH = 1.25
 
@@ -203,13 +207,33 @@ def _by_consistency(
         return _Level(low, "lowest usual level; still at least as thick")
     if target >= at_high:
         return _Level(high, "highest usual level; thinner than before")
-    for _ in range(_BISECTIONS):
-        middle = (low * high) ** 0.5 if low > 0 else 0.5 * (low + high)
-        if figure(middle) < target:
-            low = middle
+    return _Level(
+        _meet(figure, target, (low, at_low), (high, at_high)),
+        "for the same consistency at 25 degC",
+    )
+
+
+def _meet(
+    figure: Callable[[float], float],
+    target: float,
+    below: tuple[float, float],
+    above: tuple[float, float],
+) -> float:
+    """Find where a rising figure meets a target, on logarithms (Illinois method)."""
+    a, fa = math.log(max(below[0], 1e-6)), math.log(below[1] / target)
+    b, fb = math.log(above[0]), math.log(above[1] / target)
+    x = b
+    for _ in range(_STEPS):
+        x = b - fb * (b - a) / (fb - fa) if fb != fa else 0.5 * (a + b)
+        fx = math.log(max(figure(math.exp(x)), 1e-12) / target)
+        if abs(fx) < _NEAR_ENOUGH:
+            break
+        if fx * fb < 0.0:
+            a, fa = b, fb
         else:
-            high = middle
-    return _Level((low * high) ** 0.5, "for the same consistency at 25 degC")
+            fa *= 0.5
+        b, fb = x, fx
+    return math.exp(x)
 
 
 def _by_cover(

@@ -82,7 +82,7 @@ class Context:
 
 def refuse_early(candidate: Candidate, c: Context) -> Refusal | None:
     """Check what needs no numbers: policy, role, phase, system, law, stated failures."""
-    for gate in (_policy, _role, _soap, _phase, _system, _law, _edges):
+    for gate in (_policy, _role, _soap, _phase, _system, _law, _melts, _edges):
         found = gate(candidate, c)
         if found is not None:
             return found
@@ -97,7 +97,7 @@ def _policy(candidate: Candidate, c: Context) -> Refusal | None:
 
 
 def _role(candidate: Candidate, c: Context) -> Refusal | None:
-    if candidate.role_fit >= 0.25 and c.leading in candidate.played:
+    if c.leading in candidate.played:
         return None
     role = c.base.roles[c.leading]
     mechanism = gate_reason(candidate.material, c.leading, c.before, c.base)
@@ -156,6 +156,21 @@ def _phase(candidate: Candidate, c: Context) -> Refusal | None:
         return Refusal("immiscible", "it does not dissolve in water and there is no oil phase")
     if own.phase == "powder" and about.phase not in {"powder", "either"} and system == "powder":
         return Refusal("function-lost", "it is no powder")
+    return None
+
+
+def _melts(candidate: Candidate, c: Context) -> Refusal | None:
+    """A structurant that melts on a warm day is no stand-in for one that does not."""
+    if not c.matters("oil-phase-structurant"):
+        return None
+    mine = c.base.known(c.original, "melting_point")
+    theirs = c.base.known(candidate.material, "melting_point")
+    if mine and theirs and theirs.high < _WARM_DAY_C and theirs.value < mine.value - 5.0:
+        return Refusal(
+            "melts-in-climate",
+            f"it melts at {theirs.low:.0f} to {theirs.high:.0f} degC, the old one at "
+            f"{mine.value:.0f}: no body on a warm day",
+        )
     return None
 
 
@@ -294,14 +309,6 @@ def _structure(candidate: Candidate, trial: Exchange, after: Profile, c: Context
 def _climate(candidate: Candidate, trial: Exchange, after: Profile, c: Context) -> Refusal | None:
     if not c.matters("oil-phase-structurant"):
         return None
-    mine = c.base.known(c.original, "melting_point")
-    theirs = c.base.known(candidate.material, "melting_point")
-    if mine and theirs and theirs.high < _WARM_DAY_C and theirs.value < mine.value - 5.0:
-        return Refusal(
-            "melts-in-climate",
-            f"it melts at {theirs.low:.0f} to {theirs.high:.0f} degC, the old one at "
-            f"{mine.value:.0f}: no body on a warm day",
-        )
     had, got = c.before.structure_yield_40, after.structure_yield_40
     if had > 5.0 and got < _LOST_HOT_YIELD * had:
         return Refusal(

@@ -71,7 +71,7 @@ class OilPhase:
     _soft: list[Share] = field(default_factory=list)
     _gellants: list[Share] = field(default_factory=list)
     _mass: float = 0.0
-    _ready: dict[int, tuple[Array, Array]] = field(default_factory=dict)
+    _stacked: tuple[Array, Array, Array, Array, Array] | None = None
     _liquid_mols: Array | None = None
 
     def __post_init__(self) -> None:
@@ -172,20 +172,28 @@ class OilPhase:
     def _solid(self, t_c: float) -> Array:
         if not self._components:
             return np.zeros((0, self.draw.count))
-        mols = np.stack([c.mass / c.molar for c in self._components])
-        limits = np.stack([self._saturation(c, t_c) for c in self._components])
-        liquid = self._mols_of_liquid()
-        solid = crystal_science.dissolve(mols, limits, liquid)
-        return np.asarray(solid * np.stack([c.molar for c in self._components]))
+        if self._stacked is None:
+            self._stacked = self._stack()
+        molar, mols, melting, enthalpy, activity = self._stacked
+        limits = np.array(crystal_science.ideal_solubility(t_c, melting, enthalpy, activity))
+        for row, c in enumerate(self._components):
+            if c.association == "dimer":
+                limits[row] = crystal_science.dimer_solubility(t_c, c.melting, c.enthalpy)
+            elif c.association == "mixed":
+                limits[row] = crystal_science.acid_solubility_in_ester(t_c, c.melting, c.enthalpy)
+        solid = crystal_science.dissolve(mols, limits, self._mols_of_liquid())
+        return np.asarray(solid * molar)
 
-    def _saturation(self, c: _Component, t_c: float) -> Array:
-        if c.association == "dimer":
-            found = crystal_science.dimer_solubility(t_c, c.melting, c.enthalpy)
-        elif c.association == "mixed":
-            found = crystal_science.acid_solubility_in_ester(t_c, c.melting, c.enthalpy)
-        else:
-            found = crystal_science.ideal_solubility(t_c, c.melting, c.enthalpy, c.activity)
-        return np.asarray(found)
+    def _stack(self) -> tuple[Array, Array, Array, Array, Array]:
+        """Return molar mass, moles, melting point, enthalpy, activity: components by draws."""
+        molar = np.stack([c.molar for c in self._components])
+        return (
+            molar,
+            np.stack([c.mass / c.molar for c in self._components]),
+            np.stack([c.melting for c in self._components]),
+            np.stack([c.enthalpy for c in self._components]),
+            np.array([[c.activity] for c in self._components]),
+        )
 
     def _mols_of_liquid(self) -> Array:
         if self._liquid_mols is None:

@@ -67,11 +67,19 @@ def _judge_one(material: str, name: str, base: Snapshot) -> Judgement:
     index = base.known(material, "natural_origin_index")
     if floor is not None and index is not None and index.value < floor:
         return Judgement("no", f"{name} wants a natural origin index of {floor:g} or more")
+    perhaps = ""
     for part in base.parts(material):
-        if part.part in base.materials and part.part != material:
-            inner = _judge_one(part.part, name, base)
-            if inner.answer == "no":
-                return Judgement("no", f"it holds {base.materials[part.part].inci}: {inner.reason}")
+        if part.part not in base.materials or part.part == material:
+            continue
+        inner = _judge_one(part.part, name, base)
+        if inner.answer != "no":
+            continue
+        held = f"{base.materials[part.part].inci}: {inner.reason}"
+        if part.low > 0.0:
+            return Judgement("no", f"it holds {held}")
+        perhaps = f"whether it holds {held}"
+    if perhaps:
+        return Judgement("unknown", perhaps)
     doubt = tree.get("unknown", {})
     if about.origin in doubt.get("origins", []) or set(doubt.get("tags", [])) & about.tags:
         return Judgement("unknown", str(doubt.get("ask", "ask the supplier for the origin")))

@@ -344,6 +344,8 @@ class _Maker:
 
     def _class_error(self) -> Array:
         """Error of the critical levels between kinds of structurant; cancels within one kind."""
+        if self.draw.count == 1:
+            return np.ones(1)
         parts = self.oil.network_by_material(25.0)
         total = sum(parts.values())
         if total <= 0:

@@ -34,7 +34,7 @@ class Verdict:
 
 
 def suits_system(
-    material: str, system: str, base: Snapshot, as_role: str = "", percent: float | None = None
+    material: str, system: str, base: Snapshot, as_role: str = "", ph: float | None = None
 ) -> Verdict:
     """Judge a material in a kind of product.
 
@@ -47,12 +47,14 @@ def suits_system(
     base : Snapshot
     as_role : str
         Role it is meant to play; empty takes its leading role.
-    percent : float, optional
-        Level, where it matters.
+    ph : float, optional
+        pH of the water phase; what holds only in a window of pH asks for care when it is unknown.
     """
     role = own_role(material, as_role, base)
     reasons = [
-        _in_role(_from_edge(e, base), role, base) for e in system_edges(material, system, base)
+        _in_role(_at_ph(_from_edge(e, base), e, ph), role, base)
+        for e in system_edges(material, system, base)
+        if ph is None or e.ph_low <= ph <= e.ph_high
     ]
     reasons += _principles(material, role, system, base)
     reasons = _distinct(reasons)
@@ -69,7 +71,7 @@ def suits_formula(material: str, profile: Profile, base: Snapshot, as_role: str 
     reasons: list[Reason] = []
     instead: tuple[str, ...] = ()
     if profile.system:
-        on_system = suits_system(material, profile.system, base, role)
+        on_system = suits_system(material, profile.system, base, role, profile.ph)
         reasons = list(on_system.because)
         instead = on_system.instead
     for met in meetings_of(material, profile.batch, profile.system, profile.ph, base):
@@ -123,6 +125,15 @@ def own_role(material: str, asked: str, base: Snapshot) -> str:
     wanted = ALIASES.get(asked, asked)
     plays = sorted(base.plays(material), key=lambda p: (-p.strength, p.role))
     return next((p.role for p in plays if wanted in base.roles[p.role].ancestors), wanted)
+
+
+def _at_ph(reason: Reason, edge: Edge, ph: float | None) -> Reason:
+    """Soften what holds only in a window of pH when the pH is not known."""
+    windowed = edge.ph_low > 0.0 or edge.ph_high < 14.0
+    if ph is not None or not windowed or reason.verdict != "fails":
+        return reason
+    text = f"{reason.text} (pH {edge.ph_low:g} to {edge.ph_high:g})"
+    return Reason("careful", text, reason.source, reason.evidence, reason.rule)
 
 
 def _in_role(reason: Reason, role: str, base: Snapshot) -> Reason:
@@ -230,5 +241,5 @@ def gate_reason(material: str, role: str, profile: Profile, base: Snapshot) -> R
     """Return why a material cannot play a role in this system, or nothing."""
     if not profile.system:
         return None
-    found = suits_system(material, profile.system, base, role)
+    found = suits_system(material, profile.system, base, role, profile.ph)
     return next((r for r in found.because if r.verdict == "fails"), None)

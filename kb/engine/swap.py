@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -34,6 +35,7 @@ _MORE_KINDS = 24
 DRAWS = 48
 #: Each further one of a kind, from the third on, counts this much.
 _WAIT = 0.86
+_ALIKE_FIRST = 8
 #: Families that count as one kind; anything else is told apart by its leading role.
 _FAMILIES = (
     "soft-wax-ester",
@@ -184,21 +186,28 @@ def _varied(passed: list[Swap], top: int, base: Snapshot) -> list[Swap]:
     """Order by score, but let each further one of a kind wait a little.
 
     Ten near copies of the old material are worth less to a maker than some of them and other ways
-    beside. The best stays first.
+    beside. The best stays first; after the first eight, every second place goes to a way not shown
+    yet.
     """
     kinds = {s.candidate.material: kind_of_material(s.candidate.material, base) for s in passed}
     rest = list(passed)
-    counts: dict[str, int] = {}
+    counts: Counter[str] = Counter()
     shown: list[Swap] = []
-    while rest and len(shown) < top:
+    while rest and len(shown) < min(top, _ALIKE_FIRST):
         found = max(
             rest,
-            key=lambda s: s.total * _WAIT ** max(0, counts.get(kinds[s.candidate.material], 0) - 1),
+            key=lambda s: s.total * _WAIT ** max(0, counts[kinds[s.candidate.material]] - 1),
         )
         rest.remove(found)
         shown.append(found)
-        kind = kinds[found.candidate.material]
-        counts[kind] = counts.get(kind, 0) + 1
+        counts[kinds[found.candidate.material]] += 1
+    ways = {leading_role(s.candidate.material, base) for s in shown}
+    while rest and len(shown) < top:
+        fresh = [s for s in rest if leading_role(s.candidate.material, base) not in ways]
+        found = fresh[0] if fresh and len(shown) % 2 else rest[0]
+        ways.add(leading_role(found.candidate.material, base))
+        rest.remove(found)
+        shown.append(found)
     return shown + rest
 
 
@@ -262,8 +271,9 @@ def _weigh(candidate: Candidate, trial: Exchange, after: Profile, c: Context) ->
         apart = abs(np.log(got / had)) / np.log(3.0)
         figures = float(1.0 / (1.0 + 0.5 * apart**2))
     item = c.before.batch.items[c.index]
-    shift = abs(np.log(max(trial.percent, 1e-6) / max(item.percent, 1e-6))) / np.log(3.0)
-    level = float(1.0 / (1.0 + 0.3 * shift**2))
+    shift = np.log(max(trial.percent, 1e-6) / max(item.percent, 1e-6)) / np.log(3.0)
+    # Needing less is a merit of the stand-in, needing more displaces something else.
+    level = float(1.0 / (1.0 + (0.3 if shift > 0 else 0.05) * shift**2))
     parts = {
         "role": candidate.role_fit,
         "worst_trait": candidate.worst,

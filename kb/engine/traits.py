@@ -14,7 +14,7 @@ UNKNOWN_FIT = 0.35
 _BLUR = 3.0
 #: Within half a tolerance two values feel the same.
 _ALIKE = 0.5
-#: For a trait that is wanted "at least", this much more distance counts as one tolerance above.
+#: For a trait wanted "at least" or "at most", distance on the good side counts this much less.
 _EASY = 3.0
 
 
@@ -81,6 +81,7 @@ def _distance(trait: Trait, mine: Known, theirs: Known) -> tuple[float, float]:
         value, wide_low, wide_high = theirs.value, theirs.low, theirs.high
     width = 0.5 * (wide_high - wide_low) / scale
     nearest = min(max(value, middle - 0.5 * (middle - low)), middle + 0.5 * (high - middle))
-    if trait.kind == "at least" and value > nearest:
+    better = {"at least": value > nearest, "at most": value < nearest}.get(trait.kind, False)
+    if better:
         scale *= _EASY
     return abs(value - nearest) / scale, width

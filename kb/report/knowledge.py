@@ -107,9 +107,7 @@ def _fact(f: dict[str, Any]) -> Tree:
 
 
 def _edges(material: str, base: Snapshot) -> list[Tree]:
-    from kb.engine.edges import handles
-
-    mine = handles(material, base)
+    mine = base.handles(material)
     found = []
     for edge in base.edges:
         if edge.subject in mine or edge.object in mine:

@@ -235,7 +235,7 @@ def _asserted(seed: Seed, fill: Fill) -> Records:
     fill("method", _typed(t["methods"], "methods"))
     roles = {}
     for row in t["roles"]:
-        roles[row["role"]] = {k: row[k] for k in ("role", "label", "definition", "loss_rule")}
+        roles[row["role"]] = {k: row[k] for k in ("role", "label", "definition", "loss_rule", "kin")}
     fill("role", [dict(roles[r]) for r in sorted(roles)])
     fill(
         "role_parent",
@@ -453,6 +453,7 @@ def _roles(
             about[role]["label"],
             about[role]["definition"],
             about[role]["loss_rule"],
+            about[role]["kin"] == "yes",
             tuple(sorted(graph.successors(role))),
             tuple(sorted(graph.predecessors(role))),
             frozenset(ancestors[role]),

@@ -69,7 +69,7 @@ def lint(seed: Seed) -> list[Problem]:
     problems.extend(_name_problems(seed))
     problems.extend(_edge_problems(seed, known))
     for name, text in seed.policies.items():
-        problems.extend(policy_problems(name, text, known["materials"], known["sources"]))
+        problems.extend(policy_problems(name, text, known["materials"]))
     for name, text in seed.formulas.items():
         file = f"formulas/{name}.toml"
         try:

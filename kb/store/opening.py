@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import os
 import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from kb.errors import DatabaseError
+from kb.formula.names import NameIndex
+from kb.store.naming import name_rows
 from kb.store.seal import check_seal
 from kb.store.seed import seed_folder, seed_hash
-from kb.store.snapshot import Snapshot, from_parts
+
+if TYPE_CHECKING:
+    from kb.store.snapshot import Snapshot
 
 SCHEMA = 1
 _FIX = "Run `kb build --force`."
@@ -79,12 +88,41 @@ def connect(path: Path) -> sqlite3.Connection:
 
 def open_snapshot(path: Path | None = None) -> Snapshot:
     """Return the in-memory view of the base."""
-    found = path or ensure_file()
-    connection = connect(found)
-    try:
+    from kb.store.snapshot import Snapshot, from_parts
+
+    with _reading(path) as connection:
         parts = {r["part"]: bytes(r["data"]) for r in connection.execute("SELECT * FROM snapshot")}
         build = connection.execute("SELECT seed_hash FROM build").fetchone()[0]
         return Snapshot(from_parts(parts), build)
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """The names of the base and the INCI name of each material: all that a search needs."""
+
+    index: NameIndex
+    inci: dict[str, str]
+    build: str
+
+
+def open_names(path: Path | None = None) -> Names:
+    """Return the names alone; no array and no property is loaded."""
+    with _reading(path) as connection:
+        query = "SELECT part, data FROM snapshot WHERE part IN ('materials', 'names')"
+        parts = {r["part"]: json.loads(r["data"]) for r in connection.execute(query)}
+        build = connection.execute("SELECT seed_hash FROM build").fetchone()[0]
+        about = [(row[0], row[1], row[2], row[3]) for row in parts["materials"]]
+        index = NameIndex.from_rows(name_rows(about, parts["names"]))
+        return Names(index, {row[0]: row[1] for row in about}, build)
+
+
+@contextmanager
+def _reading(path: Path | None) -> Iterator[sqlite3.Connection]:
+    """Open the file, and turn every fault of its content into one kind of error."""
+    found = path or ensure_file()
+    connection = connect(found)
+    try:
+        yield connection
     except (sqlite3.Error, ValueError, LookupError, TypeError, AttributeError) as error:
         reason = f"{type(error).__name__}: {error}"
         raise DatabaseError(f"The file cannot be read ({reason}).", str(found), _FIX) from None

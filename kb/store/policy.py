@@ -18,7 +18,7 @@ _TEXTS = ("name", "title", "meaning", "source", "evidence")
 _TOP = {*_TEXTS, *_KEYS}
 
 
-def policy_problems(name: str, text: str, materials: set[str], sources: set[str]) -> list[Problem]:
+def policy_problems(name: str, text: str, materials: set[str]) -> list[Problem]:
     """Return every fault of one policy file.
 
     Parameters
@@ -29,8 +29,6 @@ def policy_problems(name: str, text: str, materials: set[str], sources: set[str]
         The TOML text.
     materials : set of str
         Known material ids.
-    sources : set of str
-        Known source ids.
     """
     file = f"policies/{name}.toml"
     problems: list[Problem] = []
@@ -50,8 +48,6 @@ def policy_problems(name: str, text: str, materials: set[str], sources: set[str]
             fault(key, tree.get(key, ""), "text")
     if tree.get("name") != name:
         fault("name", tree.get("name", ""), name)
-    if tree.get("source") and tree["source"] not in sources:
-        fault("source", tree["source"], "an id that stands in sources.csv")
     if tree.get("evidence") not in EVIDENCE:
         fault("evidence", tree.get("evidence", ""), "one of " + ", ".join(EVIDENCE))
     if not any(tree.get(section) for section in ("forbid", "unknown", "need")):

@@ -52,12 +52,17 @@ class Trait:
 
 @dataclass(frozen=True, slots=True)
 class Role:
-    """What an ingredient does; ``information`` is minus the log of its share of materials."""
+    """What an ingredient does.
+
+    ``kin`` tells whether players of the roles below can stand in for each other at all;
+    ``information`` is minus the log of the share of materials that play it.
+    """
 
     id: str
     label: str
     definition: str
     loss_rule: str
+    kin: bool
     parents: tuple[str, ...]
     children: tuple[str, ...]
     ancestors: frozenset[str]

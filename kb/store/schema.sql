@@ -15,7 +15,8 @@ CREATE TABLE method (
   validity TEXT NOT NULL, error TEXT NOT NULL
 ) STRICT;
 CREATE TABLE role (
-  role TEXT PRIMARY KEY, label TEXT NOT NULL, definition TEXT NOT NULL, loss_rule TEXT NOT NULL
+  role TEXT PRIMARY KEY, label TEXT NOT NULL, definition TEXT NOT NULL, loss_rule TEXT NOT NULL,
+  kin TEXT NOT NULL
 ) STRICT;
 CREATE TABLE role_parent (
   role TEXT NOT NULL REFERENCES role, parent TEXT NOT NULL REFERENCES role,

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from kb.formula.names import NameIndex
+from kb.store.naming import name_rows
 from kb.store.records import (
     Crystal,
     Edge,
@@ -25,6 +26,10 @@ from kb.store.records import (
     Role,
     Trait,
 )
+
+
+#: A role counts for an edge when the material plays it at least this strongly.
+_COUNTS_IN_EDGES = 0.3
 
 
 @dataclasses.dataclass(frozen=True, slots=True)
@@ -56,6 +61,8 @@ class Snapshot:
                 self._players[play.role].append(material)
         self._names: NameIndex | None = None
         self._touching: dict[str, list[Edge]] | None = None
+        self._strengths: dict[str, dict[str, float]] = {}
+        self._handles: dict[str, frozenset[str]] = {}
         self._name_counts: Counter[str] | None = None
 
     # -- looking things up -------------------------------------------------------------------
@@ -108,10 +115,29 @@ class Snapshot:
 
     def does(self, material: str, role: str) -> float:
         """Return how strongly a material plays a role or one below it (0: not at all)."""
-        return max(
-            (p.strength for p in self.plays(material) if role in self.roles[p.role].ancestors),
-            default=0.0,
-        )
+        strengths = self._strengths.get(material)
+        if strengths is None:
+            strengths = {}
+            for play in self.plays(material):
+                for above in self.roles[play.role].ancestors:
+                    strengths[above] = max(strengths.get(above, 0.0), play.strength)
+            self._strengths[material] = strengths
+        return strengths.get(role, 0.0)
+
+    def handles(self, material: str) -> frozenset[str]:
+        """Return the typed names that an edge may use for a material."""
+        found = self._handles.get(material)
+        if found is None:
+            about = self.materials[material]
+            words = {f"material:{material}", f"material:{about.generic}"}
+            words.update(f"tag:{tag}" for tag in about.tags)
+            if about.charge != "none":
+                words.add(f"charge:{about.charge}")
+            for play in self.plays(material):
+                if play.strength >= _COUNTS_IN_EDGES:
+                    words.update(f"role:{role}" for role in self.roles[play.role].ancestors)
+            found = self._handles[material] = frozenset(words)
+        return found
 
     def edges_touching(self, handle: str) -> list[Edge]:
         """Return the edges that name a typed handle such as ``role:wax``."""
@@ -137,19 +163,9 @@ class Snapshot:
     def names(self) -> NameIndex:
         """All names, normalised once."""
         if self._names is None:
-            self._names = NameIndex.from_rows(self._name_rows())
+            about = [(m.id, m.inci, m.grade, m.cas) for m in self.materials.values()]
+            self._names = NameIndex.from_rows(name_rows(about, self.records.names))
         return self._names
-
-    def _name_rows(self) -> Iterable[tuple[str, str, str]]:
-        for material in self.materials.values():
-            if not material.grade:
-                yield material.inci, material.id, "inci"
-        for material in self.materials.values():
-            yield material.id, material.id, "id"
-        yield from ((name, material, "synonym") for name, material, _ in self.records.names)
-        for material in self.materials.values():
-            if material.cas and not material.grade:
-                yield material.cas, material.id, "registry"
 
     def _inherited(self, table: Mapping[str, tuple[Any, ...]], material: str) -> tuple[Any, ...]:
         own = table.get(material)
@@ -158,11 +174,14 @@ class Snapshot:
         return own or ()
 
     def similarity(self, a: str, b: str) -> float:
-        """Return how near two roles are by shared information content (Lin 1998), 0 to 1."""
+        """Return how near two roles are by shared information content (Lin 1998), 0 to 1.
+
+        Only roles above whose players can stand in for each other count as shared.
+        """
         if a == b:
             return 1.0
         first, second = self.roles[a], self.roles[b]
-        shared = first.ancestors & second.ancestors
+        shared = [r for r in first.ancestors & second.ancestors if self.roles[r].kin]
         if not shared:
             return 0.0
         common = max(self.roles[r].information for r in shared)
@@ -278,12 +297,13 @@ def _material(row: list[Any]) -> Material:
 
 
 def _role(row: list[Any]) -> Role:
-    name, label, definition, loss, parents, children, ancestors, information, traits = row
+    name, label, definition, loss, kin, parents, children, ancestors, information, traits = row
     return Role(
         name,
         label,
         definition,
         loss,
+        kin,
         tuple(parents),
         tuple(children),
         frozenset(ancestors),

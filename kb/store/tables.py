@@ -133,6 +133,7 @@ TABLES: tuple[Table, ...] = (
             _text("label", True),
             _text("definition", True),
             _text("loss_rule", True),
+            _choice("kin", ("yes", "no")),
         ),
         ("role", "parent"),
     ),
@@ -142,7 +143,7 @@ TABLES: tuple[Table, ...] = (
         (
             _ref("role", "roles"),
             _ref("property", "properties"),
-            _choice("kind", ("difference", "ratio", "at least")),
+            _choice("kind", ("difference", "ratio", "at least", "at most")),
             _number("tolerance", 0, required=True),
             _number("weight", 0, 1, required=True),
             _choice("decisive", ("yes", "no")),
