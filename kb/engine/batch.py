@@ -88,6 +88,10 @@ class Batch:
         """Return the percent of a material, all its lines together."""
         return sum(item.percent for item in self.items if item.material == material)
 
+    def by_material(self) -> dict[str, float]:
+        """Return the percent of each material, all its lines together."""
+        return {item.material: self.holds(item.material) for item in self.items}
+
     def with_items(self, items: Iterable[Item]) -> Batch:
         """Return the same product with other items."""
         return replace(self, items=tuple(items))

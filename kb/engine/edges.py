@@ -21,7 +21,7 @@ class Meeting:
 
 def meetings(batch: Batch, system: str | None, ph: float | None, base: Snapshot) -> list[Meeting]:
     """Return every edge that applies among the materials of a batch."""
-    present = {item.material: item.percent for item in batch.items}
+    present = batch.by_material()
     by_handle: dict[str, list[str]] = {}
     for material in present:
         for handle in base.handles(material):
@@ -41,7 +41,7 @@ def meetings_of(
 ) -> list[Meeting]:
     """Return the edges that apply between one material and the rest of a batch."""
     mine = base.handles(material)
-    present = {item.material: item.percent for item in batch.items}
+    present = batch.by_material()
     others = [m for m in present if m != material]
     found: list[Meeting] = []
     seen: set[int] = set()

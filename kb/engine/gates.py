@@ -1,19 +1,14 @@
-"""What closes the door on a candidate, and what is allowed only with a caution."""
+"""What closes the door on a candidate: refusals before and after its level is solved."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 from kb.engine import policy as policies
-from kb.engine.batch import phase_of
 from kb.engine.candidates import Candidate
-from kb.engine.edges import meetings_of
+from kb.engine.context import Context, Refusal, new_meetings
 from kb.engine.exchange import Exchange
 from kb.engine.profile import Profile
-from kb.engine.roles import Here, is_hot
 from kb.engine.suits import gate_reason
 from kb.engine.system import emulsifiers
-from kb.store.snapshot import Snapshot
 
 #: Fractions of the figure before below which the work is lost.
 _LOST_CONSISTENCY = 0.25
@@ -21,63 +16,6 @@ _LOST_HOT_YIELD = 0.1
 _LOST_COVER = 0.5
 _WARM_DAY_C = 36.0
 _MUCH_IODINE = 200.0
-#: Share of a line's work from which a role is worth defending.
-_MATTERS = 0.3
-
-
-@dataclass(frozen=True, slots=True)
-class Refusal:
-    """Why a candidate is out: rule id, reason, and where the reason comes from."""
-
-    rule: str
-    reason: str
-    source: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Caution:
-    """What to watch with a candidate that is let through."""
-
-    rule: str
-    text: str
-    source: str = "common practice"
-
-
-@dataclass(slots=True)
-class Context:
-    """What every gate looks at."""
-
-    base: Snapshot
-    before: Profile
-    index: int
-    here: tuple[Here, ...]
-    policies: list[str] = field(default_factory=list)
-
-    @property
-    def original(self) -> str:
-        """Material that is to be replaced."""
-        return self.before.batch.items[self.index].material
-
-    @property
-    def leading(self) -> str:
-        """Role with the largest share."""
-        return self.here[0].role if self.here else ""
-
-    def above(self) -> frozenset[str]:
-        """The leading role with all above it."""
-        return self.base.roles[self.leading].ancestors if self.leading else frozenset()
-
-    def matters(self, role: str) -> bool:
-        """Tell whether a role (or one below) carries enough of the line's work."""
-        share = sum(h.share for h in self.here if role in self.base.roles[h.role].ancestors)
-        return share >= _MATTERS
-
-    def label(self, material: str) -> str:
-        """Name of a material for a sentence."""
-        return self.base.materials[material].inci
-
-
-# -- before the level is solved ----------------------------------------------------------------
 
 
 def refuse_early(candidate: Candidate, c: Context) -> Refusal | None:
@@ -205,40 +143,10 @@ def _law(candidate: Candidate, c: Context) -> Refusal | None:
 
 
 def _edges(candidate: Candidate, c: Context) -> Refusal | None:
-    for met in _new_meetings(candidate, c):
+    for met in new_meetings(candidate, c):
         if met[0] == "fails":
             return Refusal(met[1], met[2], met[3])
     return None
-
-
-def _new_meetings(candidate: Candidate, c: Context) -> list[tuple[str, str, str, str]]:
-    """Return verdict, rule, text and source of edges the candidate brings with it."""
-    old = {
-        (m.edge.rule, m.object if m.subject == c.original else m.subject)
-        for m in meetings_of(c.original, c.before.batch, c.before.system, c.before.ph, c.base)
-        if m.edge.verdict != "works"
-    }
-    items = list(c.before.batch.items)
-    items[c.index] = items[c.index].of(candidate.material, items[c.index].percent)
-    batch = c.before.batch.with_items(items)
-    found = []
-    for met in meetings_of(candidate.material, batch, c.before.system, c.before.ph, c.base):
-        other = met.object if met.subject == candidate.material else met.subject
-        if met.edge.verdict == "works":
-            continue
-        # What only asks for care and did so before is no news; what fails is, always.
-        if met.edge.verdict == "careful" and (met.edge.rule, other) in old:
-            continue
-        if met.edge.rule == "legal-limit":
-            continue
-        # What depends on pH or free level is worked out for this formula, not looked up.
-        worked_out = met.edge.rule in {"ph-window", "preservative-inactive"}
-        if worked_out and c.base.does(candidate.material, "antimicrobial"):
-            continue
-        source = c.base.citation(met.edge.source) if met.edge.source else met.edge.evidence
-        text = f"with {c.label(other)}: {met.edge.mechanism}"
-        found.append((met.edge.verdict, met.edge.rule, text, source))
-    return found
 
 
 # -- after the level is solved -----------------------------------------------------------------
@@ -357,177 +265,3 @@ def _rancid(candidate: Candidate, trial: Exchange, after: Profile, c: Context) -
             "oxidation", f"iodine value {theirs:.0f} against {mine:.0f}: it turns rancid"
         )
     return None
-
-
-# -- cautions ----------------------------------------------------------------------------------
-
-
-def cautions(candidate: Candidate, trial: Exchange, after: Profile, c: Context) -> list[Caution]:
-    """Return what to watch with a candidate that passed the gates."""
-    base, material = c.base, candidate.material
-    found = static_cautions(candidate, c)
-    found += _figure_cautions(candidate, trial, after, c)
-    found += _limit_cautions(candidate, trial, c)
-    limit = base.known(material, "max_process_temperature")
-    item = c.before.batch.items[c.index]
-    if limit is not None and limit.value < 65.0 and is_hot(item):
-        found.append(
-            Caution(
-                "heat-or-light",
-                f"it stands {limit.value:.0f} degC at most: not in the hot stage",
-                base.citation(limit.source) if limit.source else limit.evidence,
-            )
-        )
-    return list(dict.fromkeys(found))
-
-
-def static_cautions(candidate: Candidate, c: Context) -> list[Caution]:
-    """Return the cautions that need no level: roles lost, traits apart, stated company."""
-    found: list[Caution] = []
-    base, material = c.base, candidate.material
-    lost = [h for h in c.here if h.role not in candidate.played and h.share >= 0.2]
-    for here in lost:
-        role = base.roles[here.role]
-        found.append(
-            Caution(
-                role.loss_rule,
-                f"it does not work as {role.label}; {100 * here.share:.0f} % of the line's work is "
-                "lost",
-            )
-        )
-    found += _trait_cautions(candidate, c)
-    for verdict, rule, text, source in _new_meetings(candidate, c):
-        if verdict == "careful":
-            found.append(Caution(rule, text, source))
-    judged = policies.judge(material, c.policies, base)
-    if judged.answer == "unknown":
-        found.append(Caution("policy-unknown", f"Ask the supplier: {judged.reason}", ""))
-    return list(dict.fromkeys(found))
-
-
-def _trait_cautions(candidate: Candidate, c: Context) -> list[Caution]:
-    base, material = c.base, candidate.material
-    found: list[Caution] = []
-    if c.matters("volatile-carrier") and base.does(material, "volatile-carrier") < 0.4:
-        found.append(Caution("not-volatile", "it stays on the skin: no dry-off"))
-    hue, theirs = base.value(c.original, "hue"), base.value(material, "hue")
-    if hue == hue and theirs == theirs and abs(hue - theirs) >= 0.5:
-        found.append(Caution("colour-or-opacity", "its colour differs"))
-    whole = base.value(c.original, "refractive_index"), base.value(material, "refractive_index")
-    if c.matters("powder-part") and abs(whole[0] - whole[1]) >= 0.2:
-        found.append(Caution("colour-or-opacity", "it whitens more or less than the old powder"))
-    habit = base.value(c.original, "crystal_habit"), base.value(material, "crystal_habit")
-    if c.matters("wax") and habit[0] - habit[1] >= 1.0:
-        found.append(
-            Caution(
-                "no-structure",
-                "its crystals are coarser: less oil is bound, sweating and cracks are likelier",
-            )
-        )
-    if c.matters("wax-hardener") and base.does(material, "wax") < 0.3:
-        found.append(
-            Caution("no-structure", "it does not enter the wax crystal: no gain in hardness")
-        )
-    if c.matters("uv-filter"):
-        found.append(
-            Caution(
-                "function-lost",
-                "its UV cover differs in range and strength: the tested protection no longer holds",
-            )
-        )
-    elif base.does(c.original, "uv-filter") >= 0.5 and base.does(material, "uv-filter") < 0.3:
-        found.append(
-            Caution("function-lost", "the old material is a UV filter too; any such role is lost")
-        )
-    item = c.before.batch.items[c.index]
-    if item.active:
-        found.append(
-            Caution("function-lost", "the line is a declared active: the claim falls with it")
-        )
-    if "palm-possible" in base.materials[material].tags:
-        found.append(Caution("origin-unknown", "palm is a usual source: ask the supplier"))
-    if "allergen" in base.materials[material].tags:
-        found.append(Caution("allergen", "it brings labelled allergens or a known sensitiser"))
-    if "nut-allergen" in base.materials[material].tags:
-        found.append(Caution("allergen", "nut origin: say so on the label"))
-    poly = (
-        base.value(c.original, "polyunsaturates", 0.0),
-        base.value(material, "polyunsaturates", 0.0),
-    )
-    iodine = base.value(c.original, "iodine_value", 0.0), base.value(material, "iodine_value", 0.0)
-    if poly[1] > poly[0] + 10.0 or (iodine[1] > iodine[0] + 50.0 and iodine[1] > 80.0):
-        found.append(Caution("oxidation", "it oxidises sooner: more antioxidant, shorter life"))
-    return found
-
-
-def _figure_cautions(
-    candidate: Candidate, trial: Exchange, after: Profile, c: Context
-) -> list[Caution]:
-    found: list[Caution] = []
-    had, got = c.before.cover, after.cover
-    if had and got is not None and got < 0.7 * had and not c.matters("antimicrobial"):
-        binds = "ethoxylated" in c.base.materials[candidate.material].tags
-        rule = "binds-preservative" if binds else "preservative-inactive"
-        why = "its micelles take it up" if binds else "more of it goes into the oil"
-        found.append(
-            Caution(
-                rule,
-                f"free preservative falls to {100 * got / had:.0f} % of before: {why}",
-                "partition, dissociation and binding",
-            )
-        )
-    percent = c.before.batch.items[c.index].percent
-    if c.matters("antimicrobial") and trial.percent > 1.5 * percent:
-        found.append(
-            Caution(
-                "preservative-inactive",
-                f"it preserves only at {trial.percent:.3g} %; at the old {percent:.3g} % it would "
-                "not",
-                "least effective level in water",
-            )
-        )
-    old, new = c.before.value("consistency_25c"), after.value("consistency_25c")
-    if old and new and not 0.7 <= new / old <= 1.4:
-        word = "thicker" if new > old else "thinner"
-        found.append(
-            Caution(
-                "consistency",
-                f"{word}: about {new / old:.2g} times the consistency at 25 degC; near, adjust",
-                "consistency model",
-            )
-        )
-    before, later = (p.value("climate_drift_10_over_40") for p in (c.before, after))
-    if before and later and later > 2.0 * before and later > 6.0:
-        found.append(
-            Caution(
-                "melts-in-climate",
-                f"10 to 40 degC now swings {later:.2g}-fold instead of {before:.2g}-fold",
-                "consistency model at 10 and 40 degC",
-            )
-        )
-    return found
-
-
-def _limit_cautions(candidate: Candidate, trial: Exchange, c: Context) -> list[Caution]:
-    found = []
-    market = str(c.before.batch.product.get("market", "")).casefold()
-    for limit in c.base.limits(candidate.material):
-        if market and limit.jurisdiction != market:
-            continue
-        binds = limit.kind == "max" and limit.applies in {"all", "leave-on", "rinse-off"}
-        if not binds or not limit.unit_is_percent or limit.high is None:
-            continue
-        if trial.percent > limit.high:
-            found.append(
-                Caution(
-                    "legal-limit",
-                    f"at most {limit.high:g} % {limit.basis} ({limit.applies})",
-                    f"{limit.jurisdiction.upper()} {limit.section}",
-                )
-            )
-    return found
-
-
-def phase_name(material: str, stage: str, base: Snapshot) -> str:
-    """Return the phase a material goes into."""
-    return phase_of(base.materials[material], stage, base)

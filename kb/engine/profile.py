@@ -8,38 +8,25 @@ import numpy as np
 
 from kb.engine import feel as feeling
 from kb.engine import waterphase
-from kb.engine.batch import Batch, Phases, Share, sort_phases
+from kb.engine.batch import Batch, Phases, sort_phases
+from kb.engine.body import DENSITY_OF, Body
 from kb.engine.oilphase import OilPhase, OilState
 from kb.engine.quantity import Quantity
 from kb.engine.sampling import Sampler
 from kb.engine.species import Species, form_species
 from kb.engine.system import Emulsifier, Kind, emulsifiers, infer
-from kb.science import consistency, droplets, powders, settling
+from kb.science import settling
 from kb.science.numbers import Array
-from kb.science.structure import network_yield
 from kb.store.snapshot import Snapshot
 
 TEMPERATURES_C = (10.0, 25.0, 40.0)
-RATE = 10.0
 #: Share of meaningless-HLB emulsifiers from which no blend HLB is given.
 HLB_NULL_SHARE = 0.2
-_DROP_PACKING = (0.74, 0.80, 0.87)
-_INTRINSIC = 2.5
-_STIRRED = (0.05, 0.2, 1.0)
-_EXPONENT = (2.0, 2.5, 4.0)
 #: The absolute consistency is right within this factor; it cancels in a swap.
 _ABSOLUTE = 4.0
 #: Powder in the oil beyond this volume makes a paste.
 PASTE_SHARE = 0.18
-#: Attraction between particles, Pa, and where it starts; order of magnitude, an assumption.
-_ATTRACTION = (400.0, 2500.0, 15000.0)
-_PERCOLATION = 0.05
-_DENSITY_OF = {"oil": (0.85, 0.91, 0.97), "water": (0.98, 1.0, 1.1), "powder": (2.0, 3.0, 5.0)}
-_POWDER_OA = (15.0, 40.0, 120.0)
-#: Network of fatty alcohol and surfactant in the water of an O/W cream, % of the formula.
-_LAMELLAR_CRITICAL = (1.2, 2.5, 5.0)
 _HELD_YIELD_PA = 1.0
-_MAX_VOLUME = 0.995
 
 
 @dataclass(slots=True)
@@ -109,6 +96,7 @@ class _Maker:
         self.inferred = infer(batch, self.phases, self.species, base)
         self.system = batch.system or self.inferred.system
         self.oil = OilPhase(self.phases.oil, base, self.draw)
+        self.body = Body(batch, self.phases, self.species, self.system, self.oil, self.draw, base)
         self.quantities: dict[str, Quantity] = {}
 
     def put(
@@ -126,9 +114,8 @@ class _Maker:
         self.quantities[name] = Quantity(name, draws, unit, method, limited_by or [], detail)
 
     def consistency_alone(self) -> float | None:
-        self._volumes()
         states = {} if self.oil.empty else {25.0: self.oil.at(25.0)}
-        found = self._consistency_at(25.0, states)
+        found = self.body.at(25.0, states)
         return None if found is None else float(found[0][0])
 
     def cover_alone(self) -> float | None:
@@ -223,27 +210,17 @@ class _Maker:
 
     # -- volumes ------------------------------------------------------------------------------
 
-    def _volume(self, shares: tuple[Share, ...], phase: str) -> Array:
-        total = np.zeros(self.draw.count)
-        for share in shares:
-            total = total + share.percent / self.draw.need(
-                share.material, "density", _DENSITY_OF[phase]
-            )
-        return total
-
     def _volumes(self) -> None:
         phases = self.phases
-        self.v_oil = self._volume(phases.oil, "oil")
-        self.v_water = self._volume(phases.water, "water")
-        self.v_powder = self._volume(phases.powder, "powder")
-        whole = self.v_oil + self.v_water + self.v_powder
+        body = self.body
+        whole = body.v_oil + body.v_water + body.v_powder
         mass = phases.oil_mass + phases.water_mass + phases.powder_mass
         self.put("density", mass / np.maximum(whole, 1e-9), "g/ml", "density")
         if phases.powder:
-            self.put("powder_volume", 100.0 * self.v_powder / whole, "%", "density")
+            self.put("powder_volume", 100.0 * body.v_powder / whole, "%", "density")
         else:
             self.put("powder_volume", None, "%", "density", ["no powder"])
-        inner = {"w/o": self.v_water, "o/w": self.v_oil}.get(self.system or "")
+        inner = {"w/o": body.v_water, "o/w": body.v_oil}.get(self.system or "")
         if inner is None or phases.water_mass < 3.0:
             self.put("dispersed_fraction", None, "1", "dispersed", ["no emulsion"])
         else:
@@ -258,7 +235,7 @@ class _Maker:
         tau: dict[float, Array] = {}
         limits: list[str] = list(self.oil.limited_by)
         for t in TEMPERATURES_C:
-            found = self._consistency_at(t, states)
+            found = self.body.at(t, states)
             if found is not None:
                 eta[t], tau[t], notes = found
                 limits += [n for n in notes if n not in limits]
@@ -267,7 +244,7 @@ class _Maker:
             for name, unit in (("consistency_25c", "mPa.s"), ("climate_drift_10_over_40", "1")):
                 self.put(name, None, unit, "consistency", [text])
             return {}
-        if self._powder_share() > PASTE_SHARE and self.system != "o/w":
+        if self.body.powder_share() > PASTE_SHARE and self.system != "o/w":
             limits.append("powder-rich paste: attraction between particles is only estimated")
         self.put("consistency_25c", eta[25.0] * absolute, "mPa.s", "consistency", limits[:6])
         self.put(
@@ -278,115 +255,6 @@ class _Maker:
             limits[:6],
         )
         return tau
-
-    def _consistency_at(
-        self, t_c: float, states: dict[float, OilState]
-    ) -> tuple[Array, Array, list[str]] | None:
-        """Return viscosity (mPa.s), yield (Pa) and notes at a temperature, or nothing to judge."""
-        if self.system in {"o/w", "water gel"} or (
-            self.system == "suspension" and self.phases.water_mass > self.phases.oil_mass
-        ):
-            return self._water_outside(t_c)
-        if self.system == "powder" or t_c not in states:
-            return None
-        return (*self._oil_outside(states[t_c]), [])
-
-    def _powder_share(self) -> float:
-        powder, oil = float(self.v_powder[0]), float(self.v_oil[0])
-        return powder / (powder + oil) if powder + oil > 0 else 0.0
-
-    def _powder_terms(self, fluid: Array) -> tuple[Array, Array, Array]:
-        """Viscous factor, yield factor and attraction yield of the powders in a fluid volume."""
-        one = np.ones(self.draw.count)
-        if not self.phases.powder or float(fluid[0]) <= 0:
-            return one, one, 0.0 * one
-        phi = self.v_powder / (self.v_powder + fluid)
-        demand = np.zeros(self.draw.count)
-        for share in self.phases.powder:
-            density = self.draw.need(share.material, "density", _DENSITY_OF["powder"])
-            oil_absorption = self.draw.need(share.material, "oil_absorption", _POWDER_OA)
-            packing = np.asarray(powders.cpvc(oil_absorption, density, 0.935))
-            demand = demand + share.percent / density / packing
-        packing_all = np.clip(self.v_powder / demand, 0.05, 0.9)
-        phi = np.minimum(phi, 0.97 * packing_all)
-        viscous = np.asarray(droplets.krieger_dougherty(phi, packing_all, _INTRINSIC))
-        amplified = np.asarray(powders.yield_amplification(phi, packing_all))
-        wetted = any(self.base.does(s.material, "dispersant") >= 0.4 for s in self.phases.oil)
-        strength = _ATTRACTION[1] * self.draw.factor("powder/attraction", 6.0)
-        if wetted:
-            strength = strength * 0.3
-        start = np.minimum(_PERCOLATION, 0.5 * packing_all)
-        attraction = np.asarray(powders.attraction_yield(phi, packing_all, start, strength))
-        return viscous, amplified, attraction
-
-    def _drops(self, inner: Array, outer: Array) -> Array:
-        phi = np.minimum(inner / np.maximum(inner + outer, 1e-9), 0.735)
-        packing = np.clip(_DROP_PACKING[1] + self.draw.shift("drops/packing", 0.06), 0.745, 0.9)
-        return np.asarray(droplets.krieger_dougherty(phi, packing, _INTRINSIC))
-
-    def _oil_outside(self, state: OilState) -> tuple[Array, Array]:
-        exponent = _EXPONENT[1] + self.draw.shift("network/exponent", 0.5)
-        network = state.network * self._class_error()
-        net = np.asarray(network_yield(network, exponent, 30.0))
-        emulsion = self.system == "w/o"
-        keep = np.ones(self.draw.count)
-        if emulsion:
-            keep = np.clip(_STIRRED[1] * self.draw.factor("process/stirred", 2.5), 0.0, 1.0)
-        viscous, amplified, attraction = self._powder_terms(self.v_oil)
-        drops = (
-            self._drops(self.v_water, self.v_oil + self.v_powder)
-            if emulsion
-            else np.ones(self.draw.count)
-        )
-        tau = np.asarray(consistency.total_yield(net, keep, amplified, np.zeros(1), attraction))
-        eta = consistency.apparent_viscosity(state.viscosity, viscous, drops, tau, RATE)
-        return np.asarray(eta), tau
-
-    def _class_error(self) -> Array:
-        """Error of the critical levels between kinds of structurant; cancels within one kind."""
-        if self.draw.count == 1:
-            return np.ones(1)
-        parts = self.oil.network_by_material(25.0)
-        total = sum(parts.values())
-        if total <= 0:
-            return np.ones(self.draw.count)
-        log_error = np.zeros(self.draw.count)
-        for material, part in parts.items():
-            kind = next(
-                (
-                    r
-                    for r in ("butter", "oil-gellant", "wax", "semisolid-occlusive", "emulsifier")
-                    if self.base.does(material, r)
-                ),
-                "other",
-            )
-            log_error = log_error + part / total * np.log(self.draw.factor(f"network/{kind}", 1.35))
-        return np.asarray(np.exp(log_error))
-
-    def _water_outside(self, t_c: float) -> tuple[Array, Array, list[str]]:
-        base, phases = self.base, self.phases
-        eta_w, held, notes = waterphase.thickness(phases, self.species, self.batch, self.draw, base)
-        fade = np.exp(-0.015 * (t_c - 25.0))
-        lamellar = np.zeros(self.draw.count)
-        for share in phases.oil:
-            network = max(
-                base.does(share.material, "gel-network-alcohol"),
-                base.does(share.material, "low-hlb-partner"),
-                base.does(share.material, "solid-fatty-acid"),
-            )
-            if network >= 0.3:
-                critical = self.draw.need(
-                    f"{share.material}", "lamellar_critical", _LAMELLAR_CRITICAL
-                )
-                melting = base.value(share.material, "melting_point", 55.0)
-                soft = 1.0 / (1.0 + np.exp((t_c - (melting - 5.0)) / 4.0))
-                lamellar = lamellar + network * share.percent / critical * soft
-        exponent = 2.2 + self.draw.shift("lamellar/exponent", 0.5)
-        tau = 30.0 * lamellar**exponent + held * fade
-        drops = self._drops(self.v_oil, self.v_water) if self.system == "o/w" else 1.0
-        viscous, amplified, _ = self._powder_terms(self.v_water)
-        eta = eta_w * fade * drops * viscous + tau * amplified / RATE * 1000.0
-        return np.asarray(eta), np.asarray(tau), notes
 
     # -- oil figures --------------------------------------------------------------------------
 
@@ -487,7 +355,7 @@ class _Maker:
         )
         share = max(heavy, key=lambda s: s.percent)
         size = self.draw.need(share.material, "particle_size", (0.3, 2.0, 15.0))
-        density = self.draw.need(share.material, "density", _DENSITY_OF["powder"])
+        density = self.draw.need(share.material, "density", DENSITY_OF["powder"])
         if outside_oil and states:
             eta, rho = states[25.0].viscosity, 920.0
         else:

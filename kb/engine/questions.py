@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from kb.engine.gates import Context
+from kb.engine.context import Context
 from kb.engine.traits import traits_of
 from kb.store.snapshot import Snapshot
 

@@ -9,16 +9,10 @@ import numpy as np
 
 from kb.engine.batch import Batch
 from kb.engine.candidates import Candidate, rank_pool
+from kb.engine.cautions import cautions, static_cautions
+from kb.engine.context import Caution, Context, Refusal
 from kb.engine.exchange import Exchange, exchange
-from kb.engine.gates import (
-    Caution,
-    Context,
-    Refusal,
-    cautions,
-    refuse_early,
-    refuse_late,
-    static_cautions,
-)
+from kb.engine.gates import refuse_early, refuse_late
 from kb.engine.profile import Profile, make_profile
 from kb.engine.quantity import Quantity
 from kb.engine.questions import questions

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from kb.engine.candidates import Candidate
+from kb.engine.context import Caution, Context
 from kb.engine.exchange import Exchange
-from kb.engine.gates import Caution, Context
 from kb.engine.profile import Profile
 from kb.store.snapshot import Snapshot
 

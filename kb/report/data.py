@@ -2,45 +2,45 @@
 
 from __future__ import annotations
 
-from kb.report.paper import figure, table
+from kb.report.paper import Heading, figure, span, table
 from kb.report.tree import Tree
+from kb.report.words import plural
 
 
 def coverage_text(tree: Tree) -> list[str]:
     """Return the text of ``kb data coverage``."""
-    out = table([(str(v), k.replace("_", " ")) for k, v in tree["counts"].items()], "><", "  ")
-    total = sum(tree["evidence"].values())
-    out += ["", "Values by evidence"]
-    out += table(
-        [(f"{100 * n / total:.0f} %", k) for k, n in sorted(tree["evidence"].items())], "><", "  "
-    )
-    out += ["", "Deciding traits known, by role (share of weight)"]
-    rows = [
+    out: list[str] = [Heading("Rows")]
+    out += table([(f"{n:,}", k.replace("_", " ")) for k, n in tree["counts"].items()], "><", "  ")
+    total = sum(tree["evidence"].values()) or 1
+    rows = [(f"{100 * n / total:.0f} %", k) for k, n in sorted(tree["evidence"].items())]
+    out += ["", Heading("Values by evidence"), *table(rows, "><", "  ")]
+    out += ["", Heading("Deciding traits known, by role (share of weight)")]
+    known = [
         (role, str(r["players"]), f"{100 * r['traits_known']:.0f} %")
         for role, r in tree["roles"].items()
         if r["traits_known"] is not None
     ]
-    out += table([("role", "players", "known"), *rows], "<>>", "  ")
-    out += ["", "Materials with a value, by property"]
+    out += table([("role", "players", "known"), *known], "<>>", "  ")
+    out += ["", Heading("Materials with a value, by property")]
     out += table([(p, str(n)) for p, n in tree["properties"].items()], "<>", "  ")
     return out
 
 
 def conflicts_text(tree: Tree) -> list[str]:
-    """Return the text of ``kb data conflicts``."""
+    """Return the text of ``kb data conflicts``: one line for a material and property."""
+    groups: dict[tuple[str, str], list[Tree]] = {}
+    for c in tree["conflicts"]:
+        groups.setdefault((c["material"], c["property"]), []).extend([c["first"], c["second"]])
     rows = [
-        (
-            c["material"][:34],
-            c["property"],
-            _value(c["first"]),
-            _value(c["second"]),
-        )
-        for c in tree["conflicts"]
+        (material, name, ", ".join(dict.fromkeys(map(_value, facts))))
+        for (material, name), facts in groups.items()
     ]
-    return [f"{len(rows)} pairs of values disagree.", *table(rows, "<<>>", "  ")]
+    pairs = plural(len(tree["conflicts"]), "pair")
+    head = f"{pairs} of values disagree, in {plural(len(rows), "place")}."
+    return [Heading(head), *table(rows, "<<<", "  ", give=(0, 2))]
 
 
 def _value(fact: Tree) -> str:
     if fact["value"] is not None:
         return figure(fact["value"], 4)
-    return f"{figure(fact['low'])} to {figure(fact['high'])}"
+    return span(fact["low"], fact["high"], 3) or figure(fact["low"], 3)

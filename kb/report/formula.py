@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from kb.engine.batch import Batch
 from kb.engine.findings import Finding
-from kb.engine.gates import Caution
+from kb.engine.context import Caution
 from kb.engine.opening import Opened
 from kb.engine.profile import Profile
 from kb.engine.quantity import Quantity
@@ -71,15 +71,17 @@ def _line_trees(opened: Opened, profile: Profile, base: Snapshot) -> list[Tree]:
                 "nearest": [m.matched for m in answer.nearest] if match is None else [],
                 "percent": line.percent,
                 "stage": line.stage,
-                "roles": role_trees(roles_here(item, profile, base)) if item else [],
+                "roles": role_trees(roles_here(item, profile, base), base) if item else [],
             }
         )
     return trees
 
 
-def role_trees(here: tuple[Here, ...]) -> list[Tree]:
+def role_trees(here: tuple[Here, ...], base: Snapshot) -> list[Tree]:
     """Return roles with their shares."""
-    return [{"role": h.role, "share": h.share} for h in here]
+    return [
+        {"role": h.role, "label": base.roles[h.role].label, "share": h.share} for h in here
+    ]
 
 
 def quantity_tree(q: Quantity) -> Tree:
@@ -118,7 +120,7 @@ def swap_tree(opened: Opened, result: SwapResult, base: Snapshot) -> Tree:
             "ingredient": item.material,
             "inci": base.materials[item.material].inci,
             "percent": item.percent,
-            "roles": role_trees(result.here),
+            "roles": role_trees(result.here, base),
         },
         "swaps": [_one_swap(s, result, base) for s in result.swaps],
         "rejected": [_rejected(r, base) for r in result.rejected],

@@ -1,4 +1,4 @@
-"""Trees of what the base knows: find, show, roles, suits, why a fact."""
+"""Trees of what the base knows: show, roles, suits, why a fact."""
 
 from __future__ import annotations
 
@@ -8,27 +8,9 @@ from typing import Any
 from kb.engine.suits import Verdict, suits_system
 from kb.engine.traits import traits_of
 from kb.errors import UnknownNameError
-from kb.formula.names import Match
 from kb.report.tree import Tree
 from kb.store import asking
 from kb.store.snapshot import Snapshot
-
-
-def find_tree(text: str, matches: tuple[Match, ...], base: Snapshot) -> Tree:
-    """Return the tree of ``kb find``."""
-    return {
-        "text": text,
-        "matches": [
-            {
-                "ingredient": m.material,
-                "inci": base.materials[m.material].inci,
-                "matched": m.matched,
-                "by": m.by,
-                "score": m.score,
-            }
-            for m in matches
-        ],
-    }
 
 
 def show_tree(material: str, base: Snapshot, connection: sqlite3.Connection) -> Tree:
@@ -115,6 +97,7 @@ def _edges(material: str, base: Snapshot) -> list[Tree]:
             found.append(
                 {
                     "with": other,
+                    "label": _handle_label(other, base),
                     "verdict": edge.verdict,
                     "rule": edge.rule,
                     "system": edge.system or None,
@@ -124,6 +107,18 @@ def _edges(material: str, base: Snapshot) -> list[Tree]:
                 }
             )
     return found
+
+
+def _handle_label(handle: str, base: Snapshot) -> str:
+    """Return what a typed handle such as ``role:wax`` means, in words."""
+    kind, _, name = handle.partition(":")
+    if kind == "material" and name in base.materials:
+        return base.materials[name].inci
+    if kind == "role" and name in base.roles:
+        return base.roles[name].label
+    if kind == "tag":
+        return f"what is {name.replace('-', ' ')}"
+    return f"{name} ones" if kind == "charge" else name
 
 
 def roles_tree(base: Snapshot) -> Tree:

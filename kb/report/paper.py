@@ -154,9 +154,7 @@ def table(
         less = min(over, max(widths[n] - _LEAST, 0))
         widths[n] -= less
         over -= less
-    return [
-        (indent + (" " * _GAP).join(map(_set, row, align, widths))).rstrip() for row in cells
-    ]
+    return [(indent + (" " * _GAP).join(map(_set, row, align, widths))).rstrip() for row in cells]
 
 
 def _set(cell: str, align: str, width: int) -> str:

@@ -235,7 +235,9 @@ def _asserted(seed: Seed, fill: Fill) -> Records:
     fill("method", _typed(t["methods"], "methods"))
     roles = {}
     for row in t["roles"]:
-        roles[row["role"]] = {k: row[k] for k in ("role", "label", "definition", "loss_rule", "kin")}
+        roles[row["role"]] = {
+            k: row[k] for k in ("role", "label", "definition", "loss_rule", "kin")
+        }
     fill("role", [dict(roles[r]) for r in sorted(roles)])
     fill(
         "role_parent",

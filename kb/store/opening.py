@@ -23,6 +23,11 @@ if TYPE_CHECKING:
 
 SCHEMA = 1
 _FIX = "Run `kb build --force`."
+#: What decides the content of the file, beside the seed text.
+_CODE = (
+    *("best.py", "build.py", "records.py", "schema.sql", "snapshot.py", "tables.py"),
+    *("../formula/names.py", "../science/viscosity.py"),
+)
 
 
 def default_path() -> Path:
@@ -38,7 +43,7 @@ def default_path() -> Path:
 
     code = hashlib.sha256()
     folder = Path(__file__).parent
-    for name in ("best.py", "build.py", "records.py", "schema.sql", "snapshot.py"):
+    for name in _CODE:
         code.update((folder / name).read_bytes())
     label = f"kb-{SCHEMA}-{seed_hash(seed_folder())[:12]}-{code.hexdigest()[:8]}.sqlite"
     return Path(user_cache_dir("like-for-like")) / label

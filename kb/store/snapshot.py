@@ -27,7 +27,6 @@ from kb.store.records import (
     Trait,
 )
 
-
 #: A role counts for an edge when the material plays it at least this strongly.
 _COUNTS_IN_EDGES = 0.3
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from kb.engine.edges import meetings
-from kb.engine.findings.finding import Finding, label, lines_of
+from kb.engine.findings.finding import Finding, added_up, label, lines_of
 from kb.engine.profile import Profile
 from kb.engine.roles import roles_here
 from kb.store.snapshot import Snapshot
@@ -37,7 +37,8 @@ def of_edges(profile: Profile, base: Snapshot) -> list[Finding]:
 def of_levels(profile: Profile, base: Snapshot) -> list[Finding]:
     """Say which levels are outside the usual."""
     found = []
-    for item in profile.batch.items:
+    for item in added_up(profile.batch):
+        lines = lines_of(profile.batch, {item.material})
         here = roles_here(item, profile, base)
         if not here:
             continue
@@ -51,7 +52,7 @@ def of_levels(profile: Profile, base: Snapshot) -> list[Finding]:
                     "level-high",
                     f"{label(item.material, base)} {item.percent:.3g} % is above its usual "
                     f"{max(highs):g} %.",
-                    (item.line,),
+                    lines,
                     "common practice",
                 )
             )
@@ -62,7 +63,7 @@ def of_levels(profile: Profile, base: Snapshot) -> list[Finding]:
                     "level-low",
                     f"{label(item.material, base)} {item.percent:.3g} % is below its usual "
                     f"{min(lows):g} %.",
-                    (item.line,),
+                    lines,
                     "common practice",
                 )
             )

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from kb.engine.batch import Batch, Item
-from kb.engine.findings.finding import Finding, label
+from kb.engine.batch import Batch, Item, take_apart
+from kb.engine.findings.finding import Finding, added_up, label
 from kb.engine.profile import Profile
 from kb.engine.roles import roles_here
 from kb.store.records import Limit
@@ -32,7 +32,7 @@ def of_limits(profile: Profile, base: Snapshot) -> list[Finding]:
     """Say when a level is outside what the law allows."""
     found = []
     market = str(profile.batch.product.get("market", "")).casefold()
-    for item in profile.batch.items:
+    for item, lines in _contents(profile.batch, base):
         leading = roles_here(item, profile, base)
         role = leading[0].role if leading else ""
         for limit in base.limits(item.material):
@@ -57,7 +57,7 @@ def of_limits(profile: Profile, base: Snapshot) -> list[Finding]:
                         "legal-limit",
                         f"{name} {item.percent:.3g} % is above {limit.high:g} %"
                         f"{' ' + limit.basis if limit.basis else ''}{doubt}.",
-                        (item.line,),
+                        lines,
                         source,
                     )
                 )
@@ -70,7 +70,7 @@ def of_limits(profile: Profile, base: Snapshot) -> list[Finding]:
                         "legal-limit",
                         f"{name} {item.percent:.3g} % as declared active lies outside "
                         f"{limit.low or 0:g} to {limit.high or 100:g} %.",
-                        (item.line,),
+                        lines,
                         source,
                     )
                 )
@@ -80,7 +80,7 @@ def of_limits(profile: Profile, base: Snapshot) -> list[Finding]:
                         "problem" if counts else "caution",
                         "legal-limit",
                         f"{name} is prohibited{doubt}{': ' + limit.note if limit.note else ''}.",
-                        (item.line,),
+                        lines,
                         source,
                     )
                 )
@@ -90,11 +90,26 @@ def of_limits(profile: Profile, base: Snapshot) -> list[Finding]:
                         "note",
                         "label" if limit.kind == "label" else "legal-caution",
                         f"{name}: {limit.note or limit.basis or limit.section}",
-                        (item.line,),
+                        lines,
                         source,
                     )
                 )
     return found
+
+
+def _contents(batch: Batch, base: Snapshot) -> list[tuple[Item, tuple[int, ...]]]:
+    """Return what the law counts, with its lines: blends as such and, added up, their parts."""
+    parts: list[Item] = []
+    for item in batch.items:
+        found = take_apart(item.material, item.percent, base)
+        parts += [item.of(material, percent) for material, percent in found]
+        if [material for material, _ in found] != [item.material]:
+            parts.append(item)
+    counted = batch.with_items(parts)
+    return [
+        (item, tuple(sorted({p.line for p in parts if p.material == item.material})))
+        for item in added_up(counted)
+    ]
 
 
 def _doubt(limit: Limit, market: str) -> str:

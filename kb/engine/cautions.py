@@ -1,0 +1,176 @@
+"""What is allowed only with a caution, each with its rule and where it comes from."""
+
+from __future__ import annotations
+
+from kb.engine import policy as policies
+from kb.engine.candidates import Candidate
+from kb.engine.context import Caution, Context, new_meetings
+from kb.engine.exchange import Exchange
+from kb.engine.profile import Profile
+from kb.engine.roles import is_hot
+
+
+def cautions(candidate: Candidate, trial: Exchange, after: Profile, c: Context) -> list[Caution]:
+    """Return what to watch with a candidate that passed the gates."""
+    base, material = c.base, candidate.material
+    found = static_cautions(candidate, c)
+    found += _figure_cautions(candidate, trial, after, c)
+    found += _limit_cautions(candidate, trial, c)
+    limit = base.known(material, "max_process_temperature")
+    item = c.before.batch.items[c.index]
+    if limit is not None and limit.value < 65.0 and is_hot(item):
+        found.append(
+            Caution(
+                "heat-or-light",
+                f"it stands {limit.value:.0f} degC at most: not in the hot stage",
+                base.citation(limit.source) if limit.source else limit.evidence,
+            )
+        )
+    return list(dict.fromkeys(found))
+
+
+def static_cautions(candidate: Candidate, c: Context) -> list[Caution]:
+    """Return the cautions that need no level: roles lost, traits apart, stated company."""
+    found: list[Caution] = []
+    base, material = c.base, candidate.material
+    lost = [h for h in c.here if h.role not in candidate.played and h.share >= 0.2]
+    for here in lost:
+        role = base.roles[here.role]
+        found.append(
+            Caution(
+                role.loss_rule,
+                f"it does not work as {role.label}; {100 * here.share:.0f} % of the line's work is "
+                "lost",
+            )
+        )
+    found += _trait_cautions(candidate, c)
+    for verdict, rule, text, source in new_meetings(candidate, c):
+        if verdict == "careful":
+            found.append(Caution(rule, text, source))
+    judged = policies.judge(material, c.policies, base)
+    if judged.answer == "unknown":
+        found.append(Caution("policy-unknown", f"Ask the supplier: {judged.reason}", ""))
+    return list(dict.fromkeys(found))
+
+
+def _trait_cautions(candidate: Candidate, c: Context) -> list[Caution]:
+    base, material = c.base, candidate.material
+    found: list[Caution] = []
+    if c.matters("volatile-carrier") and base.does(material, "volatile-carrier") < 0.4:
+        found.append(Caution("not-volatile", "it stays on the skin: no dry-off"))
+    hue, theirs = base.value(c.original, "hue"), base.value(material, "hue")
+    if hue == hue and theirs == theirs and abs(hue - theirs) >= 0.5:
+        found.append(Caution("colour-or-opacity", "its colour differs"))
+    whole = base.value(c.original, "refractive_index"), base.value(material, "refractive_index")
+    if c.matters("powder-part") and abs(whole[0] - whole[1]) >= 0.2:
+        found.append(Caution("colour-or-opacity", "it whitens more or less than the old powder"))
+    habit = base.value(c.original, "crystal_habit"), base.value(material, "crystal_habit")
+    if c.matters("wax") and habit[0] - habit[1] >= 1.0:
+        found.append(
+            Caution(
+                "no-structure",
+                "its crystals are coarser: less oil is bound, sweating and cracks are likelier",
+            )
+        )
+    if c.matters("wax-hardener") and base.does(material, "wax") < 0.3:
+        found.append(
+            Caution("no-structure", "it does not enter the wax crystal: no gain in hardness")
+        )
+    if c.matters("uv-filter"):
+        found.append(
+            Caution(
+                "function-lost",
+                "its UV cover differs in range and strength: the tested protection no longer holds",
+            )
+        )
+    elif base.does(c.original, "uv-filter") >= 0.5 and base.does(material, "uv-filter") < 0.3:
+        found.append(
+            Caution("function-lost", "the old material is a UV filter too; any such role is lost")
+        )
+    item = c.before.batch.items[c.index]
+    if item.active:
+        found.append(
+            Caution("function-lost", "the line is a declared active: the claim falls with it")
+        )
+    if "palm-possible" in base.materials[material].tags:
+        found.append(Caution("origin-unknown", "palm is a usual source: ask the supplier"))
+    if "allergen" in base.materials[material].tags:
+        found.append(Caution("allergen", "it brings labelled allergens or a known sensitiser"))
+    if "nut-allergen" in base.materials[material].tags:
+        found.append(Caution("allergen", "nut origin: say so on the label"))
+    poly = (
+        base.value(c.original, "polyunsaturates", 0.0),
+        base.value(material, "polyunsaturates", 0.0),
+    )
+    iodine = base.value(c.original, "iodine_value", 0.0), base.value(material, "iodine_value", 0.0)
+    if poly[1] > poly[0] + 10.0 or (iodine[1] > iodine[0] + 50.0 and iodine[1] > 80.0):
+        found.append(Caution("oxidation", "it oxidises sooner: more antioxidant, shorter life"))
+    return found
+
+
+def _figure_cautions(
+    candidate: Candidate, trial: Exchange, after: Profile, c: Context
+) -> list[Caution]:
+    found: list[Caution] = []
+    had, got = c.before.cover, after.cover
+    if had and got is not None and got < 0.7 * had and not c.matters("antimicrobial"):
+        binds = "ethoxylated" in c.base.materials[candidate.material].tags
+        rule = "binds-preservative" if binds else "preservative-inactive"
+        why = "its micelles take it up" if binds else "more of it goes into the oil"
+        found.append(
+            Caution(
+                rule,
+                f"free preservative falls to {100 * got / had:.0f} % of before: {why}",
+                "partition, dissociation and binding",
+            )
+        )
+    percent = c.before.batch.items[c.index].percent
+    if c.matters("antimicrobial") and trial.percent > 1.5 * percent:
+        found.append(
+            Caution(
+                "preservative-inactive",
+                f"it preserves only at {trial.percent:.3g} %; at the old {percent:.3g} % it would "
+                "not",
+                "least effective level in water",
+            )
+        )
+    old, new = c.before.value("consistency_25c"), after.value("consistency_25c")
+    if old and new and not 0.7 <= new / old <= 1.4:
+        word = "thicker" if new > old else "thinner"
+        found.append(
+            Caution(
+                "consistency",
+                f"{word}: about {new / old:.2g} times the consistency at 25 degC; near, adjust",
+                "consistency model",
+            )
+        )
+    before, later = (p.value("climate_drift_10_over_40") for p in (c.before, after))
+    if before and later and later > 2.0 * before and later > 6.0:
+        found.append(
+            Caution(
+                "melts-in-climate",
+                f"10 to 40 degC now swings {later:.2g}-fold instead of {before:.2g}-fold",
+                "consistency model at 10 and 40 degC",
+            )
+        )
+    return found
+
+
+def _limit_cautions(candidate: Candidate, trial: Exchange, c: Context) -> list[Caution]:
+    found = []
+    market = str(c.before.batch.product.get("market", "")).casefold()
+    for limit in c.base.limits(candidate.material):
+        if market and limit.jurisdiction != market:
+            continue
+        binds = limit.kind == "max" and limit.applies in {"all", "leave-on", "rinse-off"}
+        if not binds or not limit.unit_is_percent or limit.high is None:
+            continue
+        if trial.percent > limit.high:
+            found.append(
+                Caution(
+                    "legal-limit",
+                    f"at most {limit.high:g} % {limit.basis} ({limit.applies})",
+                    f"{limit.jurisdiction.upper()} {limit.section}",
+                )
+            )
+    return found

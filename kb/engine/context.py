@@ -1,0 +1,96 @@
+"""What every gate and caution looks at: the question, the formula before, and its company."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from kb.engine.candidates import Candidate
+from kb.engine.edges import meetings_of
+from kb.engine.profile import Profile
+from kb.engine.roles import Here
+from kb.store.snapshot import Snapshot
+
+#: Share of a line's work from which a role is worth defending.
+_MATTERS = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """Why a candidate is out: rule id, reason, and where the reason comes from."""
+
+    rule: str
+    reason: str
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """What to watch with a candidate that is let through."""
+
+    rule: str
+    text: str
+    source: str = "common practice"
+
+
+@dataclass(slots=True)
+class Context:
+    """What every gate looks at."""
+
+    base: Snapshot
+    before: Profile
+    index: int
+    here: tuple[Here, ...]
+    policies: list[str] = field(default_factory=list)
+
+    @property
+    def original(self) -> str:
+        """Material that is to be replaced."""
+        return self.before.batch.items[self.index].material
+
+    @property
+    def leading(self) -> str:
+        """Role with the largest share."""
+        return self.here[0].role if self.here else ""
+
+    def above(self) -> frozenset[str]:
+        """The leading role with all above it."""
+        return self.base.roles[self.leading].ancestors if self.leading else frozenset()
+
+    def matters(self, role: str) -> bool:
+        """Tell whether a role (or one below) carries enough of the line's work."""
+        share = sum(h.share for h in self.here if role in self.base.roles[h.role].ancestors)
+        return share >= _MATTERS
+
+    def label(self, material: str) -> str:
+        """Name of a material for a sentence."""
+        return self.base.materials[material].inci
+
+
+def new_meetings(candidate: Candidate, c: Context) -> list[tuple[str, str, str, str]]:
+    """Return verdict, rule, text and source of edges the candidate brings with it."""
+    old = {
+        (m.edge.rule, m.object if m.subject == c.original else m.subject)
+        for m in meetings_of(c.original, c.before.batch, c.before.system, c.before.ph, c.base)
+        if m.edge.verdict != "works"
+    }
+    items = list(c.before.batch.items)
+    items[c.index] = items[c.index].of(candidate.material, items[c.index].percent)
+    batch = c.before.batch.with_items(items)
+    found = []
+    for met in meetings_of(candidate.material, batch, c.before.system, c.before.ph, c.base):
+        other = met.object if met.subject == candidate.material else met.subject
+        if met.edge.verdict == "works":
+            continue
+        # What only asks for care and did so before is no news; what fails is, always.
+        if met.edge.verdict == "careful" and (met.edge.rule, other) in old:
+            continue
+        if met.edge.rule == "legal-limit":
+            continue
+        # What depends on pH or free level is worked out for this formula, not looked up.
+        worked_out = met.edge.rule in {"ph-window", "preservative-inactive"}
+        if worked_out and c.base.does(candidate.material, "antimicrobial"):
+            continue
+        source = c.base.citation(met.edge.source) if met.edge.source else met.edge.evidence
+        text = f"with {c.label(other)}: {met.edge.mechanism}"
+        found.append((met.edge.verdict, met.edge.rule, text, source))
+    return found

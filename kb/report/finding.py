@@ -1,0 +1,41 @@
+"""What ``kb find`` answers, as tree and as text; needs the names alone."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from kb.formula.names import Match
+from kb.report.paper import Heading, table, wrap
+from kb.report.tree import Tree
+
+
+def find_tree(text: str, matches: tuple[Match, ...], inci: Mapping[str, str]) -> Tree:
+    """Return the tree of ``kb find``; ``inci`` gives the INCI name of each material."""
+    return {
+        "text": text,
+        "matches": [
+            {
+                "ingredient": m.material,
+                "inci": inci[m.material],
+                "matched": m.matched,
+                "by": m.by,
+                "score": m.score,
+            }
+            for m in matches
+        ],
+    }
+
+
+def find_text(tree: Tree) -> list[str]:
+    """Return the text of ``kb find``."""
+    if not tree["matches"]:
+        return [
+            *wrap(f"Nothing is called {tree['text']!r}."),
+            "Try a part of the name, the INCI name or the registry number.",
+        ]
+    rows = [("score", "INCI", "ingredient", "matched")]
+    for m in tree["matches"]:
+        matched = "" if m["matched"] in {m["inci"], m["ingredient"]} else m["matched"]
+        rows.append((f"{m['score']:.0f}", m["inci"], m["ingredient"], matched))
+    head, *lines = table(rows, "><<<", give=(3, 1))
+    return [Heading(head), *lines]
