@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from kb.engine import feel as feeling
-from kb.engine import waterphase
+from kb.engine import oxidising, waterphase
 from kb.engine.batch import Batch, Phases, sort_phases
 from kb.engine.body import DENSITY_OF, Body
 from kb.engine.oilphase import OilPhase, OilState
@@ -314,33 +314,8 @@ class _Maker:
         self.put("natural_origin", draws, "1", "natural-origin", limits)
 
     def _oxidation(self) -> None:
-        oils = [s for s in self.phases.oil if self.base.does(s.material, "oil-phase-part")]
-        mass = sum(s.percent for s in oils)
-        if mass <= 0:
-            self.put("oxidation", None, "index", "oxidation", ["no oil phase"])
-            return
-        load, missing = np.zeros(self.draw.count), 0.0
-        for share in oils:
-            poly = self.draw.fact(share.material, "polyunsaturates")
-            iodine = self.draw.fact(share.material, "iodine_value")
-            if poly is None and iodine is None:
-                if self.base.does(share.material, "fixed-oil") > 0:
-                    missing += share.percent
-                continue
-            if iodine is not None and iodine[0] > 220.0 and poly is None:
-                load = load + share.percent * iodine / 2.0
-            elif poly is not None:
-                extra = 0.0 if iodine is None else np.maximum(iodine - 1.7 * poly - 90.0, 0.0) / 2.0
-                load = load + share.percent * (poly + extra)
-            elif iodine is not None:
-                load = load + share.percent * np.maximum(iodine - 85.0, 0.0) / 1.2
-        guard = sum(
-            min(s.percent, 0.5) * self.base.does(s.material, "antioxidant")
-            for s in (*self.phases.oil, *self.phases.water)
-        )
-        cover = 1.0 / (1.0 + 2.0 * min(guard / 0.2, 1.5)) if guard else 1.0
-        limits = [f"{missing:.3g} % oils without a fatty-acid figure"] if missing else []
-        self.put("oxidation", load / mass * cover, "index", "oxidation", limits)
+        found = oxidising.oxidation(self.phases, self.draw, self.base)
+        self.quantities["oxidation"] = found
 
     # -- settling -----------------------------------------------------------------------------
 

@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from kb.engine.answers import Swap
 from kb.engine.context import Context
 from kb.engine.traits import traits_of
 from kb.store.snapshot import Snapshot
-
-if TYPE_CHECKING:
-    from kb.engine.swap import Swap
 
 #: Grades whose values lie further apart than this many tolerances are different materials.
 _APART = 1.5

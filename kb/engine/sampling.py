@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
 import numpy as np
 
+from kb.science.draws import normal_score, points
 from kb.science.numbers import Array
 from kb.store.snapshot import Snapshot
 
@@ -108,7 +108,7 @@ class Sampler:
             return np.asarray(value * np.exp(np.where(z < 0, z * down, z * up) / _Z90))
         spread = np.where(z < 0, z * (value - low), z * (high - value)) / _Z90
         drawn = value + spread
-        return np.asarray(np.maximum(drawn, low / 2.0 if low > 0 else drawn))
+        return np.asarray(np.maximum(drawn, low / 2.0 if low >= 0 else drawn))
 
     def _normal(self, key: str) -> Array:
         cached = self._cache.get(("z", key))
@@ -120,21 +120,6 @@ class Sampler:
 
 def standard_normal(key: str, count: int) -> Array:
     """Return zero, then a stratified standard normal column, its order fixed by the key alone."""
-    import hashlib
-
-    draws = count - 1
-    noise = hashlib.shake_128(key.encode()).digest(8 * draws)
-    order = np.argsort(np.frombuffer(noise, dtype=">u8"), kind="stable")
-    return np.concatenate(([0.0], _quantiles(draws)[order]))
-
-
-_QUANTILES: dict[int, Array] = {}
-
-
-def _quantiles(count: int) -> Array:
-    if count not in _QUANTILES:
-        from statistics import NormalDist
-
-        inverse: Callable[[float], float] = NormalDist().inv_cdf
-        _QUANTILES[count] = np.array([inverse((k + 0.5) / count) for k in range(count)])
-    return _QUANTILES[count]
+    if count == 1:
+        return np.zeros(1)
+    return np.concatenate(([0.0], normal_score(points(key, count - 1))))

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
 
 import numpy as np
 
+from kb.engine.answers import Change, Rejected, Swap, SwapResult
 from kb.engine.batch import Batch
 from kb.engine.candidates import Candidate, rank_pool
 from kb.engine.cautions import cautions, static_cautions
-from kb.engine.context import Caution, Context, Refusal
+from kb.engine.context import Context, Refusal
 from kb.engine.exchange import Exchange, exchange
 from kb.engine.gates import refuse_early, refuse_late
 from kb.engine.profile import Profile, make_profile
 from kb.engine.quantity import Quantity
 from kb.engine.questions import questions
-from kb.engine.roles import Here, roles_here
+from kb.engine.roles import roles_here
 from kb.engine.suits import leading_role
 from kb.engine.trial import label_changes, method_changes, trial_card
 from kb.store.snapshot import Snapshot
@@ -53,59 +53,6 @@ RATIOS = {
     "settling",
     "oil_binding",
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """How a quantity changes: before, after, and the change with its 90 % range."""
-
-    before: float | None
-    after: float | None
-    unit: str
-    kind: str
-    value: float | None
-    low: float | None
-    high: float | None
-
-
-@dataclass(slots=True)
-class Swap:
-    """One accepted replacement with everything that follows from it."""
-
-    candidate: Candidate
-    trial: Exchange
-    total: float
-    parts: dict[str, float]
-    cautions: list[Caution]
-    after: Profile
-    effects: dict[str, Change] = field(default_factory=dict)
-    why: list[str] = field(default_factory=list)
-    method: list[str] = field(default_factory=list)
-    card: list[str] = field(default_factory=list)
-    label: list[str] = field(default_factory=list)
-
-
-@dataclass(frozen=True, slots=True)
-class Rejected:
-    """One candidate that is out, and why; ``score`` orders them by nearness."""
-
-    material: str
-    rule: str
-    reason: str
-    score: float
-
-
-@dataclass(slots=True)
-class SwapResult:
-    """The answer to one question: what can stand in for this line here."""
-
-    index: int
-    here: tuple[Here, ...]
-    before: Profile
-    swaps: list[Swap]
-    rejected: list[Rejected]
-    nearest_miss: Rejected | None
-    asks: list[str]
 
 
 def swap(

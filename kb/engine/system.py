@@ -6,11 +6,9 @@ from dataclasses import dataclass
 
 from kb.engine.batch import Batch, Phases
 from kb.engine.species import Species
+from kb.science.emulsion_type import HLB_THRESHOLD, WATER_THRESHOLD, classify
 from kb.store.snapshot import Snapshot
 
-#: Two thresholds fitted to published formulas; see the method `emulsion-type`.
-HLB_EDGE = 6.0
-SHARE_EDGE = 0.45
 _MIN_PHASE = 3.0
 _STRONG = 0.4
 #: Emulsifiers whose HLB says nothing about them.
@@ -119,15 +117,15 @@ def _emulsion(phases: Phases, species: Species, base: Snapshot) -> Kind:
     hlb = sum(e.percent * e.hlb for e in found) / total
     soap_led = species.soap is not None and species.soap.percent > 0.4 * total
     reasons = [
-        f"emulsifier blend HLB {hlb:.1f} (edge {HLB_EDGE:g})",
-        f"water phase {share:.0%} of water and oil (edge {SHARE_EDGE:.0%})",
+        f"emulsifier blend HLB {hlb:.1f} (edge {HLB_THRESHOLD:g})",
+        f"water phase {share:.0%} of water and oil (edge {WATER_THRESHOLD:.0%})",
     ]
     if species.soap is not None:
         kind = "polyvalent" if species.soap.polyvalent else "alkali"
         reasons.append(f"{species.soap.percent:.2g} % {kind} soap forms in place")
-    system = "o/w" if hlb >= HLB_EDGE and share >= SHARE_EDGE else "w/o"
-    clear = abs(hlb - HLB_EDGE) >= 2.0 and (hlb < HLB_EDGE or abs(share - SHARE_EDGE) >= 0.1)
-    if clear:
+    call = classify(hlb, share)
+    system = str(call.kind)
+    if bool(call.likely):
         sure = "likely"
     else:
         sure = "can invert"
@@ -140,7 +138,7 @@ def _emulsion(phases: Phases, species: Species, base: Snapshot) -> Kind:
     if system == "w/o" and hlb >= 11.0 and share >= 0.25 and not soap_led:
         reasons.append("hydrophilic emulsifier with much oil: the order of addition decides")
         return Kind(None, tuple(reasons), "abstains", hlb, share)
-    if polymeric and share < SHARE_EDGE:
+    if polymeric and share < WATER_THRESHOLD:
         reasons.append("a polymeric emulsifier has no HLB to go by")
         return Kind(None, tuple(reasons), "abstains", hlb, share)
     return Kind(system, tuple(reasons), sure, hlb, share)

@@ -9,7 +9,7 @@ from kb.engine.opening import Opened
 from kb.engine.profile import Profile
 from kb.engine.quantity import Quantity
 from kb.engine.roles import Here, roles_here
-from kb.engine.swap import Change, Rejected, Swap, SwapResult
+from kb.engine.answers import Change, Rejected, Swap, SwapResult
 from kb.engine.why import Reason
 from kb.report.tree import Tree
 from kb.store.snapshot import Snapshot

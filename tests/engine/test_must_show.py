@@ -341,7 +341,7 @@ WRONG = {
     "a polyvalent salt with a soap formed in place": (
         VANISHING,
         plus(VANISHING, ("Magnesium Sulfate", 0.7, "water")),
-        "problem",
+        "caution",
         "wrong-counter-ion",
         "Magnesium Sulfate",
     ),
@@ -479,6 +479,16 @@ def test_a_limit_binds_the_sum_of_the_lines(base):
     """Two lines of 0.75 % are 1.5 % in the pot."""
     halves = plus(at_level(CREAM, "Phenoxyethanol", 0.75), ("Phenoxyethanol", 0.75, "cool-down"))
     assert "legal-limit" in rules(findings_of(halves, base), "problem")
+
+
+def test_a_limit_reaches_into_a_blend(base):
+    """A blend of nine tenths phenoxyethanol at 1.5 % brings more than the 1 % allowed."""
+    bare = without(CREAM, "Phenoxyethanol", "Ethylhexylglycerin")
+    blend = "Phenoxyethanol (and) Ethylhexylglycerin"
+    over = findings_of(plus(bare, (blend, 1.5, "water")), base)
+    under = findings_of(plus(bare, (blend, 1.0, "water")), base)
+    assert "legal-limit" in rules(over, "problem")
+    assert "legal-limit" not in rules(under)
 
 
 def test_a_stage_can_be_mended(base):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from kb.engine.findings.finding import Finding, label, lines_of
 from kb.engine.profile import Profile, make_profile
-from kb.engine.system import SHARE_EDGE
+from kb.science.emulsion_type import WATER_THRESHOLD
 from kb.store.snapshot import Snapshot
 
 #: Emulsifier per water phase in W/O and per oil phase in O/W, seldom less (common practice).
@@ -117,7 +117,7 @@ def _soap_with_wax(profile: Profile) -> bool:
     )
     return (
         profile.species.soap is not None
-        and share < SHARE_EDGE
+        and share < WATER_THRESHOLD
         and profile.network.get(25.0, 0.0) >= 1.0
     )
 

@@ -1,0 +1,146 @@
+"""Commands about a formula: check, swap."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from kb.cli.complete import policy_names
+from kb.cli.helping import Command
+from kb.cli.options import Force, FormulaFile, Json, Name, Strict, joined
+from kb.cli.output import check_target, show, tell, write_file
+from kb.errors import UsageError
+
+if TYPE_CHECKING:
+    from kb.engine.opening import Opened
+    from kb.engine.answers import SwapResult
+    from kb.store.snapshot import Snapshot
+
+_NOTHING_ACCEPTABLE = 5
+
+
+def register(app: typer.Typer) -> None:
+    """Add these commands to the command line."""
+    app.command("check", cls=Command)(check)
+    app.command("swap", cls=Command)(swap)
+
+
+def check(formula: FormulaFile, strict: Strict = False, json: Json = False) -> None:
+    """Predict how a formula behaves and say what is wrong with it."""
+    from kb.engine.findings import find_all
+    from kb.engine.opening import open_formula
+    from kb.engine.profile import make_profile
+    from kb.engine.swap import DRAWS
+    from kb.formula.reading import read_formula
+    from kb.report.formula import check_tree
+    from kb.report.formula_text import check_text
+    from kb.store.opening import open_snapshot
+
+    read = read_formula(formula)
+    base = open_snapshot()
+    opened = open_formula(read, base, strict=strict)
+    profile = make_profile(opened.batch, base, DRAWS)
+    findings = find_all(opened.formula, opened.answers, profile, base)
+    show(check_tree(opened, profile, findings, base), base.build, check_text, as_json=json)
+
+
+def swap(
+    formula: FormulaFile,
+    name: Name,
+    line: Annotated[
+        int | None, typer.Option(metavar="N", help="Which line, when the name stands on two.")
+    ] = None,
+    policy: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="POLICY",
+            help="What the brand allows; may be repeated.",
+            autocompletion=policy_names,
+        ),
+    ] = None,
+    shelf: Annotated[
+        str, typer.Option(metavar="FILE", help="CSV of what is in stock: only that.")
+    ] = "",
+    top: Annotated[int, typer.Option(min=1, max=100, metavar="N", help="How many to show.")] = 10,
+    detail: Annotated[
+        int, typer.Option(min=0, max=100, metavar="N", help="How many of them in full.")
+    ] = 3,
+    strict: Strict = False,
+    output: Annotated[
+        str,
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="FILE",
+            help="Write the first answer as a formula; - prints it alone.",
+        ),
+    ] = "",
+    force: Force = False,
+    json: Json = False,
+) -> None:
+    """Find what can stand in for one line, with its knock-on effects."""
+    from kb.engine.opening import item_to_replace, open_formula
+    from kb.engine.policy import check_known
+    from kb.engine.swap import swap as find_swaps
+    from kb.formula.reading import read_formula
+    from kb.formula.shelf import read_shelf
+    from kb.report.formula import swap_tree
+    from kb.report.formula_text import swap_text
+    from kb.store.opening import open_snapshot
+
+    words = joined(name)
+    if output == "-" and json:
+        raise UsageError("-o - and --json both print.", "-o", "Leave one of them out.")
+    if output and output != "-":
+        check_target(output, force=force)
+    read = read_formula(formula)
+    stock = read_shelf(shelf) if shelf else None
+    base = open_snapshot()
+    policies = [one.strip().lower() for one in policy or []]
+    check_known(policies, base)
+    opened = open_formula(read, base, strict=strict)
+    index = item_to_replace(opened, words, line, base)
+    only = None if stock is None else _known(stock, shelf, base)
+    result = find_swaps(opened.batch, index, base, policies, top, only)
+    if output and result.swaps:
+        write_file(output, _accepted(opened, result), force=force)
+        if output != "-":
+            tell(f"Wrote {output}.")
+    if output != "-" or not result.swaps:
+        tree = swap_tree(opened, result, base)
+        show(tree, base.build, lambda t: swap_text(t, detail), as_json=json)
+    if not result.swaps:
+        if output:
+            tell("Nothing was written: nothing acceptable was found.")
+        raise typer.Exit(_NOTHING_ACCEPTABLE)
+
+
+def _known(stock: list[str], shelf: str, base: Snapshot) -> set[str]:
+    """Resolve a stock list; unknown names are told, not fatal."""
+    found: set[str] = set()
+    for name in stock:
+        answer = base.names.resolve(name)
+        if answer.match is None:
+            tell(f"{shelf}: {name!r} is not known and is left out.")
+        else:
+            found.add(answer.match.material)
+    return found
+
+
+def _accepted(opened: Opened, result: SwapResult) -> str:
+    """Return the first answer as formula text that says where it came from."""
+    from dataclasses import replace
+
+    from kb.formula.writing import to_toml
+
+    best = result.swaps[0]
+    replaced = opened.batch.items[result.index]
+    lines = list(opened.formula.lines)
+    for item in best.trial.batch.items:
+        old = lines[item.line - 1]
+        given = best.candidate.material if item.line == replaced.line else old.given
+        lines[item.line - 1] = replace(old, given=given, percent=round(item.percent, 4), qs=False)
+    note = f"{best.candidate.material} instead of {replaced.material}."
+    text = f"{opened.formula.note} {note}".strip()
+    return to_toml(replace(opened.formula, lines=tuple(lines), note=text))

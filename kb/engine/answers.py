@@ -1,0 +1,64 @@
+"""What an answer to "what can stand in for this line" holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from kb.engine.candidates import Candidate
+from kb.engine.context import Caution
+from kb.engine.exchange import Exchange
+from kb.engine.profile import Profile
+from kb.engine.roles import Here
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """How a quantity changes: before, after, and the change with its 90 % range."""
+
+    before: float | None
+    after: float | None
+    unit: str
+    kind: str
+    value: float | None
+    low: float | None
+    high: float | None
+
+
+@dataclass(slots=True)
+class Swap:
+    """One accepted replacement with everything that follows from it."""
+
+    candidate: Candidate
+    trial: Exchange
+    total: float
+    parts: dict[str, float]
+    cautions: list[Caution]
+    after: Profile
+    effects: dict[str, Change] = field(default_factory=dict)
+    why: list[str] = field(default_factory=list)
+    method: list[str] = field(default_factory=list)
+    card: list[str] = field(default_factory=list)
+    label: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Rejected:
+    """One candidate that is out, and why; ``score`` orders them by nearness."""
+
+    material: str
+    rule: str
+    reason: str
+    score: float
+
+
+@dataclass(slots=True)
+class SwapResult:
+    """The answer to one question: what can stand in for this line here."""
+
+    index: int
+    here: tuple[Here, ...]
+    before: Profile
+    swaps: list[Swap]
+    rejected: list[Rejected]
+    nearest_miss: Rejected | None
+    asks: list[str]
