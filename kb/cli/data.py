@@ -7,68 +7,72 @@ from typing import Annotated
 
 import typer
 
+from kb.cli.helping import Command, Group
+from kb.cli.options import Force, Json
 from kb.cli.output import show, tell
-from kb.errors import SeedError
+from kb.errors import SeedError, UsageError
 from kb.report.tree import Tree
 
 data_app = typer.Typer(
     name="data",
+    cls=Group,
     help="Look over and tidy the seed text.",
-    no_args_is_help=True,
+    invoke_without_command=True,
     rich_markup_mode=None,
 )
 
-Folder = Annotated[str, typer.Option("--folder", help="Folder of the seed text.")]
-Json = Annotated[bool, typer.Option("--json", help="One JSON object for machines.")]
+Folder = Annotated[str, typer.Option(metavar="FOLDER", help="Folder of the seed text.")]
 
 
 def register(app: typer.Typer) -> None:
     """Add these commands to the command line."""
-    app.command("build")(build)
+    app.command("build", cls=Command)(build)
     app.add_typer(data_app)
+
+
+@data_app.callback()
+def about(context: typer.Context) -> None:
+    """Show the help when nothing is asked."""
+    if context.invoked_subcommand is None:
+        print(context.get_help())
 
 
 def _folder(folder: str) -> Path:
     from kb.store.seed import seed_folder
 
-    return Path(folder) if folder else seed_folder()
+    if not folder:
+        return seed_folder()
+    if not Path(folder).is_dir():
+        raise UsageError("There is no such folder.", folder, "Name the folder of the seed text.")
+    return Path(folder)
 
 
 def build(
-    output: Annotated[str, typer.Option("-o", "--output", help="Where the file goes.")] = "",
+    output: Annotated[
+        str, typer.Option("-o", "--output", metavar="FILE", help="Where the file goes.")
+    ] = "",
     folder: Folder = "",
-    force: Annotated[bool, typer.Option(help="Replace an existing file.")] = False,
+    force: Force = False,
     json: Json = False,
 ) -> None:
-    """Build the knowledge file from the seed text.
-
-    Examples: kb build; kb build -o base.sqlite --force
-    """
+    """Build the knowledge file from the seed text."""
+    from kb.report.data import build_text
     from kb.store.build import build as build_file
     from kb.store.opening import default_path
     from kb.store.seed import seed_hash
 
     target = Path(output) if output else default_path()
     source = _folder(folder)
-    counts = build_file(source, target, force=force)
-    tree: Tree = {"path": str(target), "rows": counts}
-    show(
-        tree,
-        seed_hash(source),
-        lambda t: [
-            f"Built {t['path']}: {t['rows']['material']} materials, {t['rows']['fact']} values, "
-            f"{t['rows']['edge']} compatibilities."
-        ],
-        as_json=json,
-    )
+    if target.exists() and not force:
+        raise UsageError("The file exists already.", str(target), "Add --force to replace it.")
+    tree: Tree = {"path": str(target), "rows": build_file(source, target, force=force)}
+    show(tree, seed_hash(source), build_text, as_json=json)
 
 
-@data_app.command("lint")
+@data_app.command("lint", cls=Command)
 def lint_command(folder: Folder = "", json: Json = False) -> None:
-    """List every problem of the seed text at once.
-
-    Examples: kb data lint; kb data lint --json
-    """
+    """List every problem of the seed text at once."""
+    from kb.report.data import lint_text
     from kb.store.lint import lint
     from kb.store.seed import read_seed, seed_hash
 
@@ -80,41 +84,33 @@ def lint_command(folder: Folder = "", json: Json = False) -> None:
             for p in problems
         ]
     }
-    show(
-        tree,
-        seed_hash(source),
-        lambda t: [str(p) for p in problems] or ["The seed text is clean."],
-        as_json=json,
-    )
+    show(tree, seed_hash(source), lint_text, as_json=json)
     if problems:
         raise typer.Exit(SeedError.code)
 
 
-@data_app.command("format")
+@data_app.command("format", cls=Command)
 def format_command(
-    check: Annotated[bool, typer.Option(help="Only name the files that differ.")] = False,
+    check: Annotated[
+        bool, typer.Option("--check", help="Only name the files that differ.")
+    ] = False,
     folder: Folder = "",
 ) -> None:
-    """Bring the seed files to their one form.
-
-    Examples: kb data format; kb data format --check
-    """
+    """Bring the seed files to their one form."""
+    from kb.report.paper import printable
     from kb.store.format import format_seed
 
     changed = format_seed(_folder(folder), check=check)
     for name in changed:
-        print(name)
+        print(printable(name))
     if check and changed:
         tell(f"{len(changed)} files are not in form; run `kb data format`.")
         raise typer.Exit(SeedError.code)
 
 
-@data_app.command("coverage")
+@data_app.command("coverage", cls=Command)
 def coverage_command(json: Json = False) -> None:
-    """Count what the base holds and how complete the deciding traits are.
-
-    Examples: kb data coverage; kb data coverage --json
-    """
+    """Count what the base holds and which traits are known."""
     from kb.report.data import coverage_text
     from kb.store.asking import coverage
     from kb.store.opening import connect, ensure_file
@@ -128,12 +124,9 @@ def coverage_command(json: Json = False) -> None:
     show(tree, build_hash, coverage_text, as_json=json)
 
 
-@data_app.command("conflicts")
+@data_app.command("conflicts", cls=Command)
 def conflicts_command(json: Json = False) -> None:
-    """List facts of one material that disagree beyond tolerance.
-
-    Examples: kb data conflicts; kb data conflicts --json
-    """
+    """List values that disagree beyond tolerance."""
     from kb.report.data import conflicts_text
     from kb.store.asking import conflicts
     from kb.store.opening import connect, ensure_file

@@ -9,12 +9,13 @@ import typer
 from kb.cli.complete import policy_names
 from kb.cli.helping import Command
 from kb.cli.options import Force, FormulaFile, Json, Name, Strict, joined
+from kb.cli.options import read as read_file
 from kb.cli.output import check_target, show, tell, write_file
 from kb.errors import UsageError
 
 if TYPE_CHECKING:
-    from kb.engine.opening import Opened
     from kb.engine.answers import SwapResult
+    from kb.engine.opening import Opened
     from kb.store.snapshot import Snapshot
 
 _NOTHING_ACCEPTABLE = 5
@@ -32,12 +33,11 @@ def check(formula: FormulaFile, strict: Strict = False, json: Json = False) -> N
     from kb.engine.opening import open_formula
     from kb.engine.profile import make_profile
     from kb.engine.swap import DRAWS
-    from kb.formula.reading import read_formula
     from kb.report.formula import check_tree
     from kb.report.formula_text import check_text
     from kb.store.opening import open_snapshot
 
-    read = read_formula(formula)
+    read = read_file(formula)
     base = open_snapshot()
     opened = open_formula(read, base, strict=strict)
     profile = make_profile(opened.batch, base, DRAWS)
@@ -83,7 +83,6 @@ def swap(
     from kb.engine.opening import item_to_replace, open_formula
     from kb.engine.policy import check_known
     from kb.engine.swap import swap as find_swaps
-    from kb.formula.reading import read_formula
     from kb.formula.shelf import read_shelf
     from kb.report.formula import swap_tree
     from kb.report.formula_text import swap_text
@@ -94,7 +93,7 @@ def swap(
         raise UsageError("-o - and --json both print.", "-o", "Leave one of them out.")
     if output and output != "-":
         check_target(output, force=force)
-    read = read_formula(formula)
+    read = read_file(formula)
     stock = read_shelf(shelf) if shelf else None
     base = open_snapshot()
     policies = [one.strip().lower() for one in policy or []]

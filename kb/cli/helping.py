@@ -11,6 +11,7 @@ from kb.errors import UsageError
 
 #: Examples of each command as its help shows them; a test runs them all.
 EXAMPLES: dict[str, tuple[str, ...]] = {
+    "": ("kb find beeswax", "kb swap cream.toml beeswax"),
     "find": ("kb find beeswax", 'kb find "shea buter" --limit 3'),
     "show": ('kb show "zinc oxide"', "kb show glyceryl-stearate--90-mono --json"),
     "roles": ("kb roles", "kb roles light-ester"),

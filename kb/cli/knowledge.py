@@ -9,6 +9,7 @@ import typer
 from kb.cli.complete import role_names, system_names
 from kb.cli.helping import Command
 from kb.cli.options import Json, Name, joined
+from kb.cli.options import read as read_file
 from kb.cli.output import show
 from kb.errors import UsageError
 
@@ -88,9 +89,7 @@ def suits(
             autocompletion=system_names,
         ),
     ] = "",
-    formula: Annotated[
-        str, typer.Option(help="Formula file to judge it in.", metavar="FILE")
-    ] = "",
+    formula: Annotated[str, typer.Option(help="Formula file to judge it in.", metavar="FILE")] = "",
     as_role: Annotated[
         str,
         typer.Option(
@@ -102,12 +101,11 @@ def suits(
     ] = "",
     json: Json = False,
 ) -> None:
-    """Judge a material in a kind of product or in a formula: works, careful, fails."""
+    """Judge whether a material works in a kind of product or a formula."""
     from kb.engine.opening import open_formula, resolve_material
     from kb.engine.profile import make_profile
     from kb.engine.suits import ALIASES, PRESENT, suits_formula, suits_system
     from kb.formula.model import SYSTEMS
-    from kb.formula.reading import read_formula
     from kb.report.knowledge import role_id, verdict_tree
     from kb.report.knowledge_text import suits_text
     from kb.store.opening import open_snapshot
@@ -122,7 +120,7 @@ def suits(
             f"There is no system {system!r}.", "--system", f"Write one of {', '.join(SYSTEMS)}."
         )
     words = joined(name)
-    read = read_formula(formula) if formula else None
+    read = read_file(formula) if formula else None
     base = open_snapshot()
     material = resolve_material(words, base)
     wanted = as_role.strip().casefold()
@@ -185,7 +183,6 @@ def _why_fact(words: list[str], json: bool) -> None:
 def _why_quantity(formula: str, words: list[str], json: bool) -> None:
     from kb.engine.opening import open_formula
     from kb.engine.why import why_quantity
-    from kb.formula.reading import read_formula
     from kb.report.formula import reason_tree
     from kb.report.formula_text import why_quantity_text
     from kb.store.asking import method_of
@@ -198,7 +195,7 @@ def _why_quantity(formula: str, words: list[str], json: bool) -> None:
             "Name one, such as consistency_25c.",
         )
     name = words[0].strip().lower().replace("-", "_").replace(" ", "_")
-    read = read_formula(formula)
+    read = read_file(formula)
     path = ensure_file()
     base = open_snapshot(path)
     reason = why_quantity(open_formula(read, base).batch, name, base)

@@ -17,6 +17,8 @@ from kb.cli.output import fail, tell  # noqa: E402
 from kb.errors import KbError, UsageError  # noqa: E402
 
 INTERRUPTED = 130
+#: The parser's own error; the module it lives in differs between versions.
+_BAD_USAGE: Any = typer.BadParameter.__mro__[1]
 
 app = typer.Typer(
     name="kb",
@@ -86,19 +88,15 @@ def run(arguments: list[str]) -> int:
 
 def _call(arguments: list[str]) -> int:
     """Run a command and turn the parser's exceptions into a code or one of our errors."""
-    # Where these classes live differs between versions of the parser.
-    parser: Any = sys.modules[typer.Exit.__module__]
     try:
         code = app(args=arguments, prog_name="kb", standalone_mode=False)
-    except parser.Exit as leaving:
+    except typer.Exit as leaving:
         return int(leaving.exit_code)
-    except parser.Abort:
+    except typer.Abort:
         raise KeyboardInterrupt from None
-    except parser.UsageError as error:
+    except _BAD_USAGE as error:
         command = error.ctx.command_path if error.ctx is not None else "kb"
-        raise UsageError(
-            _sentence(error), command, f"`{command} --help` shows the use."
-        ) from None
+        raise UsageError(_sentence(error), command, f"`{command} --help` shows the use.") from None
     except SystemExit as leaving:
         return int(leaving.code or 0)
     return code if isinstance(code, int) else 0

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+import sys
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from kb.cli.complete import material_names
 from kb.errors import UsageError
+
+if TYPE_CHECKING:
+    from kb.formula.model import Formula
 
 Json = Annotated[bool, typer.Option("--json", help="One JSON object for machines.")]
 FormulaFile = Annotated[
@@ -37,3 +41,20 @@ def joined(words: list[str]) -> str:
     if not name:
         raise UsageError("The name is empty.", "NAME", "Name a material, such as beeswax.")
     return name
+
+
+def read(path: str) -> Formula:
+    """Read a formula; a terminal as standard input is refused rather than waited for.
+
+    Raises
+    ------
+    UsageError
+        Nothing is piped in.
+    """
+    from kb.formula.reading import read_formula
+
+    if path == "-" and sys.stdin is not None and sys.stdin.isatty():
+        raise UsageError(
+            "Standard input is a terminal.", "-", "Pipe a formula in: `kb check - < cream.toml`."
+        )
+    return read_formula(path)

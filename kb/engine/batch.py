@@ -163,6 +163,11 @@ def sort_phases(batch: Batch, base: Snapshot) -> Phases:
     )
 
 
+def is_water(material: str, base: Snapshot) -> bool:
+    """Tell whether a material is water or nearly so; a humectant that may fill its place is not."""
+    return base.does(material, "water-phase-base") >= 0.5
+
+
 def take_apart(material: str, percent: float, base: Snapshot) -> list[tuple[str, float]]:
     """Return what a blend, hydrate or solution is made of, in percent of the formula."""
     about = base.materials[material]

@@ -8,7 +8,7 @@ import numpy as np
 
 from kb.engine import feel as feeling
 from kb.engine import oxidising, waterphase
-from kb.engine.batch import Batch, Phases, sort_phases
+from kb.engine.batch import Batch, Phases, is_water, sort_phases
 from kb.engine.body import DENSITY_OF, Body
 from kb.engine.oilphase import OilPhase, OilState
 from kb.engine.quantity import Quantity
@@ -303,7 +303,7 @@ class _Maker:
             mass += share.percent
             index = self.draw.fact(share.material, "natural_origin_index")
             if index is None:
-                if self.base.does(share.material, "water-phase-base"):
+                if is_water(share.material, self.base):
                     index = np.ones(self.draw.count)
                 else:
                     missing += share.percent

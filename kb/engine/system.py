@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from kb.engine.batch import Batch, Phases
+from kb.engine.batch import Batch, Phases, is_water
 from kb.engine.species import Species
 from kb.science.emulsion_type import HLB_THRESHOLD, WATER_THRESHOLD, classify
 from kb.store.snapshot import Snapshot
@@ -71,7 +71,7 @@ def emulsifiers(phases: Phases, species: Species, base: Snapshot) -> list[Emulsi
 def infer(batch: Batch, phases: Phases, species: Species, base: Snapshot) -> Kind:
     """Tell the system from composition alone; ``batch.system`` is not looked at."""
     water, oil, powder = phases.water_mass, phases.oil_mass, phases.powder_mass
-    free_water = sum(s.percent for s in phases.water if base.does(s.material, "water-phase-base"))
+    free_water = sum(s.percent for s in phases.water if is_water(s.material, base))
     if free_water < _MIN_PHASE:
         return _without_water(phases, oil + water, powder, base)
     if oil < _MIN_PHASE:
@@ -125,7 +125,8 @@ def _emulsion(phases: Phases, species: Species, base: Snapshot) -> Kind:
         reasons.append(f"{species.soap.percent:.2g} % {kind} soap forms in place")
     call = classify(hlb, share)
     system = str(call.kind)
-    if bool(call.likely):
+    lipophilic = system == "w/o" and not any(e.water_loving for e in found)
+    if bool(call.likely) or lipophilic:
         sure = "likely"
     else:
         sure = "can invert"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kb.engine.batch import Batch, Phases, Share
+from kb.engine.batch import Batch, Phases, Share, is_water
 from kb.engine.sampling import Sampler
 from kb.engine.species import Species
 from kb.science import preservation, water_activity
@@ -116,14 +116,14 @@ def salt_percent(phases: Phases, base: Snapshot) -> float:
 
 def activity(phases: Phases, draw: Sampler, base: Snapshot) -> tuple[Array | None, list[str]]:
     """Return the water activity of the water phase, or none with what is missing."""
-    water = sum(s.percent for s in phases.water if base.does(s.material, "water-phase-base"))
+    water = sum(s.percent for s in phases.water if is_water(s.material, base))
     if water <= 0.5:
         return None, ["no free water"]
     result = np.ones(draw.count)
     missing: list[str] = []
     for share in phases.water:
         about = base.materials[share.material]
-        if base.does(share.material, "water-phase-base") or "polymer" in about.tags:
+        if is_water(share.material, base) or "polymer" in about.tags:
             continue
         molar = draw.fact(share.material, "molar_mass")
         if molar is None:

@@ -2,9 +2,31 @@
 
 from __future__ import annotations
 
-from kb.report.paper import Heading, figure, span, table
+from kb.report.paper import Heading, figure, span, table, wrap
 from kb.report.tree import Tree
 from kb.report.words import plural
+
+
+def build_text(tree: Tree) -> list[str]:
+    """Return the text of ``kb build``."""
+    rows = tree["rows"]
+    return [
+        f"Built with {plural(rows['material'], 'material')}, {plural(rows['fact'], 'value')} and "
+        f"{plural(rows['edge'], 'rule')} of what goes together:",
+        f"  {tree['path']}",
+    ]
+
+
+def lint_text(tree: Tree) -> list[str]:
+    """Return the text of ``kb data lint``: place, what was read, what was wanted."""
+    if not tree["problems"]:
+        return ["The seed text is clean."]
+    out: list[str] = []
+    for p in tree["problems"]:
+        place = f"{p['file']}:{p['line']}" if p["line"] else p["file"]
+        column = f" [{p['column']}]" if p["column"] else ""
+        out += wrap(f"{place}{column} read {p['read']!r}; wanted {p['wanted']}")
+    return [*out, plural(len(tree["problems"]), "problem")]
 
 
 def coverage_text(tree: Tree) -> list[str]:
@@ -36,7 +58,7 @@ def conflicts_text(tree: Tree) -> list[str]:
         for (material, name), facts in groups.items()
     ]
     pairs = plural(len(tree["conflicts"]), "pair")
-    head = f"{pairs} of values disagree, in {plural(len(rows), "place")}."
+    head = f"{pairs} of values disagree, in {plural(len(rows), 'place')}."
     return [Heading(head), *table(rows, "<<<", "  ", give=(0, 2))]
 
 

@@ -33,9 +33,10 @@ def find_text(tree: Tree) -> list[str]:
             *wrap(f"Nothing is called {tree['text']!r}."),
             "Try a part of the name, the INCI name or the registry number.",
         ]
-    rows = [("score", "INCI", "ingredient", "matched")]
+    rows = [("score", "name", "ingredient")]
     for m in tree["matches"]:
-        matched = "" if m["matched"] in {m["inci"], m["ingredient"]} else m["matched"]
-        rows.append((f"{m['score']:.0f}", m["inci"], m["ingredient"], matched))
-    head, *lines = table(rows, "><<<", give=(3, 1))
+        plain = m["matched"] in {m["inci"], m["ingredient"]}
+        name = m["inci"] if plain else f"{m['matched']} = {m['inci']}"
+        rows.append((f"{m['score']:.0f}", name, m["ingredient"]))
+    head, *lines = table(rows, "><<", give=(1,))
     return [Heading(head), *lines]

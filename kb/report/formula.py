@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from kb.engine.answers import Change, Rejected, Swap, SwapResult
 from kb.engine.batch import Batch
-from kb.engine.findings import Finding
 from kb.engine.context import Caution
+from kb.engine.findings import Finding
 from kb.engine.opening import Opened
 from kb.engine.profile import Profile
 from kb.engine.quantity import Quantity
 from kb.engine.roles import Here, roles_here
-from kb.engine.answers import Change, Rejected, Swap, SwapResult
 from kb.engine.why import Reason
 from kb.report.tree import Tree
 from kb.store.snapshot import Snapshot
@@ -79,9 +79,7 @@ def _line_trees(opened: Opened, profile: Profile, base: Snapshot) -> list[Tree]:
 
 def role_trees(here: tuple[Here, ...], base: Snapshot) -> list[Tree]:
     """Return roles with their shares."""
-    return [
-        {"role": h.role, "label": base.roles[h.role].label, "share": h.share} for h in here
-    ]
+    return [{"role": h.role, "label": base.roles[h.role].label, "share": h.share} for h in here]
 
 
 def quantity_tree(q: Quantity) -> Tree:

@@ -22,6 +22,8 @@ from kb.report.words import plural, quantity_name, unit_word, with_unit
 _LEVEL_WORDS = {"problem": "PROBLEM", "caution": "caution", "note": "note"}
 #: Digits of the ranges that two would hide.
 _DIGITS = {"water_activity": 3, "density": 3, "dispersed_fraction": 3, "water_phase_ph": 2}
+#: A change counts when it shows in this many digits, two unless told otherwise.
+_CHANGE_DIGITS = {"water_activity": 3}
 _REASONS_SHOWN = 5
 _NAMES_SHOWN = 6
 _INPUTS_SHOWN = 30
@@ -92,8 +94,8 @@ def _profile_rows(profile: Tree) -> list[str]:
         agents = q.get("agents") or {}
         for agent, a in agents.items() if name == "free_preservative" else ():
             reach = span(a["low"], a["high"])
-            need = f"% (needs {figure(a['needed'], 2)})" if a.get("needed") else "%"
-            rows.append((f"  {agent}", figure(a["value"]), reach, need))
+            need = f"  needs {figure(a['needed'], 2)}" if a.get("needed") else ""
+            rows.append((f"  {agent}", figure(a["value"]), f"{reach}{need}", "%"))
     lines = table(rows, "<><<", "  ", give=(2, 0))
     feel = profile.get("feel", {}).get("value")
     if feel:
@@ -194,7 +196,7 @@ def _one_swap(number: int, s: Tree, told: set[str]) -> list[str]:
     out += _block("label", s["label"])
     fresh = [step for step in s["trial"] if step not in told]
     if len(fresh) < len(s["trial"]):
-        fresh.append("the rest as above")
+        fresh.append("the rest as above" if fresh else "as above")
     told.update(s["trial"])
     out += _block("trial", fresh)
     return out
@@ -230,9 +232,10 @@ def _changes(effects: Tree) -> list[tuple[str, str, str]]:
             before, after = _sum(e["before"]), _sum(e["after"])
         else:
             before, after = e["before"], e["after"]
-        ends = figure(before), figure(after)
-        if ends[0] == ends[1]:
+        digits = _CHANGE_DIGITS.get(name, 2)
+        if figure(before, digits) == figure(after, digits):
             continue
+        ends = figure(before), figure(after)
         reach = f"{signed(c['low'])} to {signed(c['high'])}"
         rows.append((quantity_name(name), f"{ends[0]} -> {ends[1]}", with_unit(reach, e["unit"])))
     return rows
@@ -289,7 +292,9 @@ def why_quantity_text(tree: Tree) -> list[str]:
         out += ["", Heading("What its range comes from"), *table(rows, "><", "  ")]
     if tree["inputs"]:
         out += ["", Heading("Inputs")]
-        out += table([_input(i) for i in tree["inputs"][:_INPUTS_SHOWN]], "<<><<", "  ", give=(0,))
+        out += table(
+            [_input(i) for i in tree["inputs"][:_INPUTS_SHOWN]], "<<><<", "  ", give=(0, 1)
+        )
         if len(tree["inputs"]) > _INPUTS_SHOWN:
             out.append(f"  ... {len(tree['inputs']) - _INPUTS_SHOWN} more with --json")
     return out

@@ -196,5 +196,3 @@ def why_fact_text(tree: Tree) -> list[str]:
         out += bullet([f"{_shown(f, 4)}{at}{conditions} [{f['evidence']}: {f['source']}]"])
     out += ["", *wrap("Used by: " + (", ".join(tree["used_by"]) or "nothing yet"))]
     return out
-
-

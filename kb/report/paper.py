@@ -139,21 +139,20 @@ def table(
     indent : str
         Goes before each row.
     give : sequence of int
-        Columns that give way, in this order, where the rows are wider than the page. Those not
-        named give way last, from the right.
+        Columns that give way where the rows are wider than the page, the widest first; the others
+        only when these have given all they can.
     """
     if not rows:
         return []
     cells = [[printable(cell) for cell in row] for row in rows]
     widths = [max(columns(row[n]) for row in cells) for n in range(len(align))]
     over = sum(widths) + _GAP * (len(widths) - 1) + len(indent) - WIDTH
-    others = [n for n in reversed(range(len(widths))) if n not in give]
-    for n in (*give, *others):
-        if over <= 0:
-            break
-        less = min(over, max(widths[n] - _LEAST, 0))
-        widths[n] -= less
-        over -= less
+    for group in (give, range(len(widths))):
+        while over > 0 and (n := max(group, key=lambda n: widths[n], default=-1)) >= 0:
+            if widths[n] <= _LEAST:
+                break
+            widths[n] -= 1
+            over -= 1
     return [(indent + (" " * _GAP).join(map(_set, row, align, widths))).rstrip() for row in cells]
 
 

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from typing import Any
 
 from kb import __version__
 from kb.units import significant
 
 SCHEMA = 1
+#: Smaller figures are left over from rounding.
+_NOISE = 1e-12
 
 Tree = dict[str, Any]
+#: Controls, directions and broken pairs that JSON allows raw and terminals or editors act on.
+_UNSEEN = re.compile("[\x7f-\x9f\xad\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ud800-\udfff]")
 
 
 def envelope(build: str, body: Tree) -> Tree:
@@ -24,7 +29,9 @@ def clean(value: Any) -> Any:
     if isinstance(value, bool) or value is None or isinstance(value, (int, str)):
         return value
     if isinstance(value, float):
-        return significant(value) if math.isfinite(value) else None
+        if not math.isfinite(value):
+            return None
+        return significant(value) if abs(value) > _NOISE else 0.0
     if isinstance(value, dict):
         return {str(k): clean(v) for k, v in value.items()}
     if isinstance(value, (list, tuple, set, frozenset)):
@@ -34,5 +41,6 @@ def clean(value: Any) -> Any:
 
 
 def to_json(tree: Tree) -> str:
-    """Return a tree as JSON text."""
-    return json.dumps(clean(tree), ensure_ascii=False, indent=2, allow_nan=False)
+    """Return a tree as JSON text; what no reader sees is written as an escape."""
+    text = json.dumps(clean(tree), ensure_ascii=False, indent=2, allow_nan=False)
+    return _UNSEEN.sub(lambda found: f"\\u{ord(found[0]):04x}", text)

@@ -117,3 +117,10 @@ def _disagree(a: dict[str, Any], b: dict[str, Any], kind: str, tolerance: float)
             low, high = tolerance_band(kind, tolerance, low, 0.5)
         ends.append((low, high))
     return bool(ends[0][1] < ends[1][0] or ends[1][1] < ends[0][0])
+
+
+def ids(connection: sqlite3.Connection, table: str) -> list[str]:
+    """Return the ids of a table of named things: ``role``, ``policy``, ``property``."""
+    if table not in {"role", "policy", "property"}:
+        raise ValueError(f"no table of names: {table!r}")
+    return [row[0] for row in connection.execute(f"SELECT {table} FROM {table} ORDER BY 1")]

@@ -111,7 +111,7 @@ def test_a_synonym_is_as_good_as_the_inci_name(data, name, base):
 
 
 def names_of(material, base):
-    return [base.materials[material].inci, *(n for n, m, _ in base._name_rows() if m == material)]
+    return [base.materials[material].inci, *(r[0] for r in base.records.names if r[1] == material)]
 
 
 @pytest.mark.parametrize("name", SOUND)
@@ -168,6 +168,18 @@ def test_the_shares_of_a_line_s_work_add_up(name, base):
         assert here, item.material
         assert sum(h.share for h in here) == pytest.approx(1.0)
         assert all(h.share > 0 for h in here)
+
+
+def test_every_preservative_draws_its_range_without_a_fault(base):
+    """Levels and partitions known as "0 to something" must not be drawn below nothing."""
+    whole = SOUND["winter"]
+    batch = batch_of(whole, base)
+    place = next(n for n, i in enumerate(batch.items) if i.material == "phenoxyethanol")
+    for material in base.players_below("antimicrobial"):
+        put = put_on_line(batch, place, material, 0.9, None)
+        found = make_profile(put, base, draws=32).quantities["free_preservative"]
+        if found.value is not None:
+            assert 0.0 <= found.low <= found.value <= found.high, material
 
 
 def test_more_wax_never_thins_a_balm(base):

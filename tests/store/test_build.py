@@ -116,7 +116,7 @@ STAGES = [
     ("_asserted", sqlite3.OperationalError("database or disk is full")),
     ("_computed", MemoryError()),
     ("_roles", KeyboardInterrupt()),
-    ("_best", KeyError("bug")),
+    ("best_of", KeyError("bug")),
     ("seal", OSError(28, "No space left on device")),
     ("os.replace", OSError(13, "Permission denied")),
 ]

@@ -40,7 +40,9 @@ def find_all(
     found = of_reading(formula, answers) + judge(profile, base)
     order = {level: n for n, level in enumerate(LEVELS)}
     unique = list(dict.fromkeys(found))
-    return sorted(unique, key=lambda f: (order[f.level], f.rule, f.lines, f.message))
+    return sorted(
+        unique, key=lambda f: (order[f.level], f.rule == "before-use", f.rule, f.lines, f.message)
+    )
 
 
 def judge(profile: Profile, base: Snapshot) -> list[Finding]:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from kb.engine.edges import meetings
+from kb.engine.edges import Meeting, meetings
 from kb.engine.findings.finding import Finding, added_up, label, lines_of
 from kb.engine.profile import Profile
 from kb.engine.roles import roles_here
 from kb.store.snapshot import Snapshot
+
+#: Preservative active in the water over its least effective level that counts as enough.
+_ENOUGH_COVER = 1.0
 
 
 def of_edges(profile: Profile, base: Snapshot) -> list[Finding]:
@@ -14,7 +17,7 @@ def of_edges(profile: Profile, base: Snapshot) -> list[Finding]:
     found = []
     seen: set[tuple[str, str, str]] = set()
     for met in meetings(profile.batch, profile.system, profile.ph, base):
-        if met.edge.verdict == "works":
+        if met.edge.verdict == "works" or _worked_out(met, profile, base):
             continue
         pair = tuple(sorted((met.subject, met.object)))
         key = (met.edge.rule, pair[0], pair[1])
@@ -32,6 +35,14 @@ def of_edges(profile: Profile, base: Snapshot) -> list[Finding]:
             )
         )
     return found
+
+
+def _worked_out(met: Meeting, profile: Profile, base: Snapshot) -> bool:
+    """Leave to the figures what they answer for this formula: enough preservative stays free."""
+    if met.edge.rule not in {"binds-preservative", "preservative-inactive", "ph-window"}:
+        return False
+    kept = any(base.does(m, "antimicrobial") for m in (met.subject, met.object))
+    return kept and profile.cover is not None and profile.cover >= _ENOUGH_COVER
 
 
 def of_levels(profile: Profile, base: Snapshot) -> list[Finding]:

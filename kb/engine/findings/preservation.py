@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from kb.engine.batch import is_water
 from kb.engine.findings.finding import Finding, label, lines_of
 from kb.engine.profile import Profile
 from kb.store.snapshot import Snapshot
@@ -12,7 +13,7 @@ _WATER_NEEDS_PRESERVATIVE = 5.0
 def of_preservation(profile: Profile, base: Snapshot) -> list[Finding]:
     """Say when water is not kept, or not enough."""
     phases = profile.phases
-    free_water = sum(s.percent for s in phases.water if base.does(s.material, "water-phase-base"))
+    free_water = sum(s.percent for s in phases.water if is_water(s.material, base))
     found: list[Finding] = []
     if free_water < _WATER_NEEDS_PRESERVATIVE:
         return found
