@@ -112,13 +112,13 @@ def format_command(
 def coverage_command(json: Json = False) -> None:
     """Count what the base holds and which traits are known."""
     from kb.report.data import coverage_text
-    from kb.store.asking import coverage
+    from kb.store.asking import build_of, coverage
     from kb.store.opening import connect, ensure_file
 
     connection = connect(ensure_file())
     try:
         tree = coverage(connection)
-        build_hash = connection.execute("SELECT seed_hash FROM build").fetchone()[0]
+        build_hash = build_of(connection)
     finally:
         connection.close()
     show(tree, build_hash, coverage_text, as_json=json)
@@ -128,13 +128,13 @@ def coverage_command(json: Json = False) -> None:
 def conflicts_command(json: Json = False) -> None:
     """List values that disagree beyond tolerance."""
     from kb.report.data import conflicts_text
-    from kb.store.asking import conflicts
+    from kb.store.asking import build_of, conflicts
     from kb.store.opening import connect, ensure_file
 
     connection = connect(ensure_file())
     try:
         tree: Tree = {"conflicts": conflicts(connection)}
-        build_hash = connection.execute("SELECT seed_hash FROM build").fetchone()[0]
+        build_hash = build_of(connection)
     finally:
         connection.close()
     show(tree, build_hash, conflicts_text, as_json=json)

@@ -94,7 +94,8 @@ def _trait_cautions(candidate: Candidate, c: Context) -> list[Caution]:
         )
     if "palm-possible" in base.materials[material].tags:
         found.append(Caution("origin-unknown", "palm is a usual source: ask the supplier"))
-    if "allergen" in base.materials[material].tags:
+    tags = base.materials[material].tags
+    if "allergen" in tags and "nut-allergen" not in tags:
         found.append(Caution("allergen", "it brings labelled allergens or a known sensitiser"))
     if "nut-allergen" in base.materials[material].tags:
         found.append(Caution("allergen", "nut origin: say so on the label"))

@@ -174,7 +174,8 @@ def _solve(
             return _Level(old * theirs / mine, "by volume of powder")
     if "antimicrobial" in above:
         return _by_cover(profile, old, low, high, put, base)
-    if above & {"oil-phase-structurant"}:
+    bulk = above & {"butter", "semisolid-occlusive", "sticky-fat"}
+    if "oil-phase-structurant" in above and not bulk:
         return _by_consistency(profile, old, low, high, put, base)
     if above & {"water-thickener"}:
         return _by_consistency(profile, old, low, high, put, base)

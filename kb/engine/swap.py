@@ -28,7 +28,7 @@ _MORE_KINDS = 24
 #: Draws behind the ranges of the answers that are shown.
 DRAWS = 48
 #: Each further one of a kind, from the third on, counts this much.
-_WAIT = 0.86
+_WAIT = 0.8
 _ALIKE_FIRST = 8
 #: Families that count as one kind; anything else is told apart by its leading role.
 _FAMILIES = (

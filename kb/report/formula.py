@@ -11,6 +11,7 @@ from kb.engine.profile import Profile
 from kb.engine.quantity import Quantity
 from kb.engine.roles import Here, roles_here
 from kb.engine.why import Reason
+from kb.report.paper import plain
 from kb.report.tree import Tree
 from kb.store.snapshot import Snapshot
 
@@ -33,7 +34,7 @@ def check_tree(opened: Opened, profile: Profile, findings: list[Finding], base: 
         "system": profile.system,
         "inferred": {
             "system": kind.system,
-            "because": list(kind.because),
+            "because": [plain(text) for text in kind.because],
             "sure": kind.sure,
             "blend_hlb": kind.hlb,
             "water_share": kind.water_share,
@@ -46,7 +47,7 @@ def check_tree(opened: Opened, profile: Profile, findings: list[Finding], base: 
                 "level": f.level,
                 "rule": f.rule,
                 "lines": list(f.lines),
-                "message": f.message,
+                "message": plain(f.message),
                 "source": f.source,
             }
             for f in findings
@@ -90,12 +91,12 @@ def quantity_tree(q: Quantity) -> Tree:
         "high": q.high,
         "unit": q.unit,
         "method": q.method,
-        "limited_by": list(q.limited_by),
+        "limited_by": [plain(text) for text in q.limited_by],
     }
     detail = q.detail or {}
     if q.name == "feel":
         tree["value"] = {k: v["value"] for k, v in detail.items() if isinstance(v, dict)} or None
-        tree["drivers"] = {k: v["driver"] for k, v in detail.items() if isinstance(v, dict)}
+        tree["drivers"] = {k: plain(v["driver"]) for k, v in detail.items() if isinstance(v, dict)}
     elif q.name == "free_preservative":
         agents = {k: v for k, v in detail.items() if isinstance(v, dict)}
         tree["total"] = q.value
@@ -134,7 +135,7 @@ def _rejected(r: Rejected, base: Snapshot) -> Tree:
         "ingredient": r.material,
         "inci": base.materials[r.material].inci,
         "rule": r.rule,
-        "reason": r.reason,
+        "reason": plain(r.reason),
     }
 
 
@@ -150,17 +151,17 @@ def _one_swap(s: Swap, result: SwapResult, base: Snapshot) -> Tree:
         "level": s.trial.how,
         "score": {"total": s.total, "parts": {p: s.parts[p] for p in _SCORE_PARTS}},
         "effects": {n: _effect(n, e, s, result) for n, e in s.effects.items()},
-        "why": list(s.why),
+        "why": [plain(text) for text in s.why],
         "cautions": [_caution(c) for c in s.cautions],
-        "method": list(s.method),
+        "method": [plain(text) for text in s.method],
         "label": list(s.label),
-        "trial": list(s.card),
+        "trial": [plain(text) for text in s.card],
         "formula": batch_lines(s.trial.batch, base),
     }
 
 
 def _caution(c: Caution) -> Tree:
-    return {"rule": c.rule, "text": c.text, "source": c.source}
+    return {"rule": c.rule, "text": plain(c.text), "source": c.source}
 
 
 def _effect(name: str, e: Change, s: Swap, result: SwapResult) -> Tree:

@@ -8,6 +8,7 @@ from typing import Any
 from kb.engine.suits import Verdict, suits_system
 from kb.engine.traits import traits_of
 from kb.errors import UnknownNameError
+from kb.report.paper import plain
 from kb.report.tree import Tree
 from kb.store import asking
 from kb.store.snapshot import Snapshot
@@ -203,7 +204,7 @@ def verdict_tree(material: str, verdict: Verdict, base: Snapshot, system: str | 
         "because": [
             {
                 "verdict": r.verdict,
-                "text": r.text,
+                "text": plain(r.text),
                 "source": r.source,
                 "evidence": r.evidence,
                 "rule": r.rule,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import textwrap
 import unicodedata
 from collections.abc import Iterable, Sequence
@@ -15,6 +16,7 @@ _GAP = 2
 _SECOND = "\0"
 #: Controls, directions, private and unassigned code points: nothing to read, some do harm.
 _UNSEEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
+_EXPONENT = re.compile(r"(?<![\w.])\d(?:\.\d+)?e[+-]\d{2}\b")
 
 
 class Heading(str):
@@ -82,6 +84,17 @@ def figure(value: float | None, digits: int = 3) -> str:
     places = max(0, digits - 1 - math.floor(math.log10(abs(rounded))))
     text = f"{rounded:.{places}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def plain(text: str) -> str:
+    """Write out figures with an exponent that stand in a sentence.
+
+    Examples
+    --------
+    >>> plain("falls from 1.3e+02 to 0 Pa")
+    'falls from 130 to 0 Pa'
+    """
+    return _EXPONENT.sub(lambda found: figure(float(found[0])), text)
 
 
 def signed(value: float | None, digits: int = 2) -> str:

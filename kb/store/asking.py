@@ -15,6 +15,11 @@ WHERE fact.material IN (?, ?) ORDER BY fact.property, fact.temperature_c, fact.i
 """
 
 
+def build_of(connection: sqlite3.Connection) -> str:
+    """Return the hash of the seed text a file was built from."""
+    return str(connection.execute("SELECT seed_hash FROM build").fetchone()[0])
+
+
 def facts_of(connection: sqlite3.Connection, material: str) -> list[dict[str, Any]]:
     """Return every fact of a material; a grade shows those of its generic material as well."""
     rows = connection.execute(_FACTS, (material, material.split("--")[0]))

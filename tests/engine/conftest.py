@@ -1,4 +1,4 @@
-"""Answers that many tests look at, worked out once a session."""
+"""Answers that many tests look at, worked out once."""
 
 from collections.abc import Callable
 

@@ -63,8 +63,7 @@ class TestZincOxideInABarrierCream:
 
         whole = demo(name) if kind == "demo" else host(name)
         lines = [
-            replace(x, role="barrier powder") if x.given == "Zinc Oxide" else x
-            for x in whole.lines
+            replace(x, role="barrier powder") if x.given == "Zinc Oxide" else x for x in whole.lines
         ]
         opened = open_formula(replace(whole, lines=tuple(lines)), base)
         place = next(n for n, i in enumerate(opened.batch.items) if i.material == "zinc-oxide")

@@ -59,9 +59,7 @@ def same(first, second):
 @given(name=NAMES, scale=st.floats(0.05, 20.0))
 def test_only_the_proportions_count(name, scale, base):
     whole = SOUND[name]
-    scaled = replace(
-        whole, lines=tuple(replace(x, percent=x.percent * scale) for x in whole.lines)
-    )
+    scaled = replace(whole, lines=tuple(replace(x, percent=x.percent * scale) for x in whole.lines))
     same(figures(whole, base), figures(scaled, base))
 
 
@@ -316,9 +314,7 @@ def test_the_order_of_the_lines_changes_no_swap(ask, base):
 
 def test_a_locked_line_never_gives_way(base):
     whole = demo("oyster-barrier")
-    lines = tuple(
-        replace(x, locked=x.given == "Caprylic/Capric Triglyceride") for x in whole.lines
-    )
+    lines = tuple(replace(x, locked=x.given == "Caprylic/Capric Triglyceride") for x in whole.lines)
     opened = open_formula(replace(whole, lines=lines), base)
     result = swap(opened.batch, place_of(opened, "Beeswax", base), base, top=5)
     locked = next(n for n, item in enumerate(opened.batch.items) if item.locked)

@@ -130,9 +130,7 @@ def test_the_share_that_passes_does_not_fall(expect, outcomes):
     for found in rows:
         if not found.passed:
             row = found.row
-            print(
-                f"  {row['original']} -> {row['replacement']} in {row['host']}: {found.told}"
-            )
+            print(f"  {row['original']} -> {row['replacement']} in {row['host']}: {found.told}")
     assert len(passed) / len(rows) >= FLOORS[expect]
 
 

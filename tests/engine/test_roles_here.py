@@ -121,9 +121,7 @@ class TestGlycerin:
 
     def test_it_is_an_active_only_when_declared(self, base):
         whole = demo("winter-hand-cream")
-        lines = tuple(
-            replace(x, active=True) if x.given == "Glycerin" else x for x in whole.lines
-        )
+        lines = tuple(replace(x, active=True) if x.given == "Glycerin" else x for x in whole.lines)
         declared = shares(replace(whole, lines=lines), "Glycerin", base)
         plain = shares(whole, "Glycerin", base)
         assert in_family(declared, "active", base) > in_family(plain, "active", base)
@@ -161,9 +159,7 @@ class TestMagnesiumSulfate:
 class TestLevels:
     @pytest.mark.parametrize("percent", [0.5, 1.0, 2.0])
     def test_lecithin_on_a_powder_is_a_dispersant(self, percent, base):
-        balm = plus(
-            demo("deck-balm"), ("Zinc Oxide", 10.0, "powder"), ("Lecithin", percent, "oil")
-        )
+        balm = plus(demo("deck-balm"), ("Zinc Oxide", 10.0, "powder"), ("Lecithin", percent, "oil"))
         roles = shares(balm, "Lecithin", base)
         assert in_family(roles, "dispersant", base) >= 0.3
 

@@ -111,9 +111,9 @@ class TestStearateCream:
         assert 0.15 < found.soap.neutralised < 0.30
 
     def test_the_soap_weighs_about_what_its_parts_do(self, base):
-        """12.5 mmol of potassium stearate (322.6 g/mol): about 4 %."""
+        """12.5 mmol of potassium stearate (322.6 g/mol) in 100 g: about 4 %."""
         found = species(VANISHING, base)
-        by_hand = 1000 * found.alkali_mol * 0.3226 / 10 * 10
+        by_hand = 322.6 * found.alkali_mol
         assert found.soap.percent == pytest.approx(by_hand, rel=0.1)
         assert not found.soap.polyvalent
 
@@ -144,9 +144,7 @@ class TestOtherSpecies:
     def test_at_that_ph_sorbic_acid_is_half_a_percent_itself(self, base):
         """pKa 4.76: 1/(1 + 10^2.74) = 0.18 % at pH 7.5, 0.57 % at pH 7."""
         sour = plus(host("w-o-barrier-zinc"), ("Potassium Sorbate", 0.3, "water"))
-        agent = next(
-            a for a in profile_of(sour, base).agents if a.material == "potassium-sorbate"
-        )
+        agent = next(a for a in profile_of(sour, base).agents if a.material == "potassium-sorbate")
         share = float(agent.undissociated[0])
         assert share == pytest.approx(1 / (1 + 10 ** (7.5 - 4.76)), rel=0.1)
 
