@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 import numpy as np
 
 from kb.engine.answers import Change, Rejected, Swap, SwapResult
 from kb.engine.batch import Batch
-from kb.engine.candidates import Candidate, rank_pool
+from kb.engine.candidates import Candidate, rank_pool, score_candidate
 from kb.engine.cautions import cautions, static_cautions
 from kb.engine.context import Context, Refusal
 from kb.engine.exchange import Exchange, exchange
@@ -62,6 +63,8 @@ def swap(
     policies: list[str] | None = None,
     top: int = 10,
     only: set[str] | None = None,
+    to: list[str] | None = None,
+    as_role: str = "",
 ) -> SwapResult:
     """Find what can stand in for the item at ``index``.
 
@@ -78,11 +81,23 @@ def swap(
         How many swaps to return.
     only : set of str, optional
         Materials that may be used (a shelf); ids or generic ids.
+    to : list of str, optional
+        Ask about these materials alone, grades of the same name included.
+    as_role : str, optional
+        The role the line plays here, when the user knows better.
     """
+    if as_role:
+        items = list(batch.items)
+        items[index] = replace(items[index], role=as_role)
+        batch = batch.with_items(items)
     before = make_profile(batch, base)
     here = roles_here(batch.items[index], before, base)
     context = Context(base, before, index, here, policies or [])
-    pool = rank_pool(batch.items[index].material, here, base) if here else []
+    original = batch.items[index].material
+    if to is not None:
+        pool = [score_candidate(m, original, here, base) for m in to]
+    else:
+        pool = rank_pool(original, here, base) if here else []
     passed: list[Swap] = []
     rejected: list[Rejected] = []
     suitable: list[Candidate] = []
@@ -92,7 +107,7 @@ def swap(
             suitable.append(candidate)
         else:
             rejected.append(_reject(candidate, refusal))
-    chosen = _worth_a_look(suitable, base)
+    chosen = set(to) if to is not None else _worth_a_look(suitable, base)
     for candidate in suitable:
         if candidate.material not in chosen:
             rejected.append(_lower(candidate, context))

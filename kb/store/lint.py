@@ -19,6 +19,9 @@ _NUMBER = re.compile(r"-?\d+(\.\d+)?")
 _CAS = re.compile(r"(\d{2,7})-(\d{2})-(\d)")
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}|\d{1,2}[./]\d{1,2}[./]\d{2,4}|\d{1,2}-[A-Z][a-z]{2}(-\d+)?")
 _SMART = re.compile("[“”‘’\u00a0]")
+_SMILES = re.compile(
+    r"(\[\d*[A-Z][a-z]?@{0,2}H?\d?[+-]?\d?\]|\[nH\]|Br|Cl|[BCFINOPScnops]|[-=#/\\().]|%\d\d|\d)+"
+)
 _TYPED = ("material", "role", "tag", "charge", "system")
 
 
@@ -35,6 +38,26 @@ def check_digit_holds(registry_number: str) -> bool:
         return False
     digits = match[1] + match[2]
     return sum(k * int(c) for k, c in enumerate(reversed(digits), 1)) % 10 == int(match[3])
+
+
+def smiles_holds(text: str) -> bool:
+    """Tell whether a text can be a SMILES string: known signs, brackets and ring bonds closed.
+
+    Examples
+    --------
+    >>> smiles_holds("OCC(O)CO"), smiles_holds("C1CCCCC"), smiles_holds("C(C")
+    (True, False, False)
+    """
+    if not _SMILES.fullmatch(text):
+        return False
+    bare = re.sub(r"\[[^]]*\]", "*", text)
+    depth = 0
+    for sign in bare:
+        depth += {"(": 1, ")": -1}.get(sign, 0)
+        if depth < 0:
+            return False
+    rings = re.findall(r"%\d\d|\d", bare)
+    return depth == 0 and all(rings.count(ring) % 2 == 0 for ring in set(rings))
 
 
 def lint(seed: Seed) -> list[Problem]:
@@ -64,6 +87,7 @@ def lint(seed: Seed) -> list[Problem]:
     problems.extend(_evidence_problems(seed))
     problems.extend(_fact_problems(seed))
     problems.extend(_range_problems(seed))
+    problems.extend(_structure_problems(seed))
     problems.extend(_material_problems(seed, known))
     problems.extend(_role_problems(seed, known))
     problems.extend(_name_problems(seed))
@@ -192,6 +216,15 @@ def _range_problems(seed: Seed) -> list[Problem]:
                     read = f"{row[low]} / {row[high]}"
                     problems.append(Problem(row.file, row.line, low, read, f"{low} <= {high}"))
     return problems
+
+
+def _structure_problems(seed: Seed) -> list[Problem]:
+    """Find structures that are no SMILES: strange signs, brackets or ring bonds left open."""
+    return [
+        Problem(row.file, row.line, "smiles", row["smiles"], "a SMILES string, such as OCC(O)CO")
+        for row in seed.tables["structures"]
+        if row["smiles"] and not smiles_holds(row["smiles"])
+    ]
 
 
 def _material_problems(seed: Seed, known: dict[str, set[str]]) -> list[Problem]:

@@ -58,6 +58,10 @@ CREATE TABLE crystal (
   association TEXT NOT NULL, activity REAL NOT NULL, source TEXT REFERENCES source,
   evidence TEXT NOT NULL, note TEXT, PRIMARY KEY (material, component)
 ) STRICT;
+CREATE TABLE structure (
+  material TEXT PRIMARY KEY REFERENCES material, smiles TEXT NOT NULL,
+  source TEXT REFERENCES source, evidence TEXT NOT NULL
+) STRICT;
 CREATE TABLE edge (
   id INTEGER PRIMARY KEY, subject TEXT NOT NULL, object TEXT NOT NULL, verdict TEXT NOT NULL,
   rule TEXT NOT NULL, system TEXT, subject_min REAL, object_min REAL, ph_low REAL, ph_high REAL,

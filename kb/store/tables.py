@@ -249,6 +249,12 @@ TABLES: tuple[Table, ...] = (
         ("material", "component"),
     ),
     Table(
+        "structures",
+        "structures.csv",
+        (_ref("material", "materials"), _text("smiles", True), *_SOURCED),
+        ("material",),
+    ),
+    Table(
         "edges",
         "edges.csv",
         (

@@ -15,10 +15,10 @@ from .bench import generic, host, host_line, read_table
 
 #: Least share of rows that must pass, a little under what was measured. Raise them, never lower.
 FLOORS = {
-    "within_5": 0.75,
-    "acceptable": 0.70,
+    "within_5": 0.80,
+    "acceptable": 0.68,
     "not_recommended": 0.95,
-    "mechanism": 0.85,
+    "mechanism": 0.90,
 }
 #: Refusals that leave the door open to another level.
 FOR_THE_LEVEL_ONLY = {"legal-limit", "level-high"}

@@ -98,6 +98,11 @@ ricinus-oil,viscosity,230,,,mPa.s,40,bulk,handbook,,memory,
 material,component,share,molar_mass,melting_point,fusion_enthalpy,association,activity,source,evidence,note
 cera-alba,wax ester,0.7,680,63,190,plain,1,handbook,derived,
 """,
+    "structures.csv": """\
+material,smiles,source,evidence
+aqua,O,handbook,derived
+glycerin,OCC(O)CO,handbook,derived
+""",
     "edges.csv": """\
 subject,object,verdict,rule,system,subject_min,object_min,ph_low,ph_high,mechanism,source,evidence
 material:zinc-oxide,tag:acid,careful,ph-window,w/o,,,,,It neutralises the acid.,,common practice
