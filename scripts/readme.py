@@ -16,7 +16,9 @@ from pathlib import Path
 from kb.cli.main import run
 
 ROOT = Path(__file__).resolve().parent.parent
-BLOCK = re.compile(r"(<!-- run: (?P<command>[^>]*?)(?: \| head -(?P<head>\d+))? -->\n)```.*?```", re.S)
+BLOCK = re.compile(
+    r"(<!-- run: (?P<command>[^>]*?)(?: \| head -(?P<head>\d+))? -->\n)```.*?```", re.S
+)
 
 
 def output_of(command: str, head: str | None) -> str:

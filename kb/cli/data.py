@@ -103,6 +103,8 @@ def format_command(
     changed = format_seed(_folder(folder), check=check)
     for name in changed:
         print(printable(name))
+    if not changed:
+        print("Every file is in form.")
     if check and changed:
         tell(f"{len(changed)} files are not in form; run `kb data format`.")
         raise typer.Exit(SeedError.code)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -15,6 +16,7 @@ from kb.errors import UsageError
 
 if TYPE_CHECKING:
     from kb.engine.answers import SwapResult
+    from kb.engine.batch import Batch
     from kb.engine.opening import Opened
     from kb.store.snapshot import Snapshot
 
@@ -62,6 +64,19 @@ def swap(
     shelf: Annotated[
         str, typer.Option(metavar="FILE", help="CSV of what is in stock: only that.")
     ] = "",
+    to: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="NAME|FILE",
+            help="Ask about this material, grade or specification file alone.",
+        ),
+    ] = None,
+    present: Annotated[
+        str, typer.Option(metavar="FILE", help="Specification of the lot in use now.")
+    ] = "",
+    as_role: Annotated[
+        str, typer.Option("--as", metavar="ROLE", help="The role the line plays here.")
+    ] = "",
     top: Annotated[int, typer.Option(min=1, max=100, metavar="N", help="How many to show.")] = 10,
     detail: Annotated[
         int, typer.Option(min=0, max=100, metavar="N", help="How many of them in full.")
@@ -86,6 +101,7 @@ def swap(
     from kb.formula.shelf import read_shelf
     from kb.report.formula import swap_tree
     from kb.report.formula_text import swap_text
+    from kb.report.knowledge import role_id
     from kb.store.opening import open_snapshot
 
     words = joined(name)
@@ -101,7 +117,11 @@ def swap(
     opened = open_formula(read, base, strict=strict)
     index = item_to_replace(opened, words, line, base)
     only = None if stock is None else _known(stock, shelf, base)
-    result = find_swaps(opened.batch, index, base, policies, top, only)
+    base, asked = _asked(to or [], base)
+    base, batch = _in_use(present, opened.batch, index, base)
+    role = role_id(as_role, base) if as_role else ""
+    result = find_swaps(batch, index, base, policies, top, only, asked or None, role)
+    opened = replace(opened, batch=batch)
     if output and result.swaps:
         write_file(output, _accepted(opened, result), force=force)
         if output != "-":
@@ -113,6 +133,43 @@ def swap(
         if output:
             tell("Nothing was written: nothing acceptable was found.")
         raise typer.Exit(_NOTHING_ACCEPTABLE)
+
+
+def _asked(names: list[str], base: Snapshot) -> tuple[Snapshot, list[str]]:
+    """Resolve what is asked about; a specification file becomes a grade of its material."""
+    from kb.engine.lots import lay_over
+    from kb.engine.opening import resolve_material
+    from kb.formula.specification import looks_like_file, read_specification
+
+    found = []
+    for name in names:
+        if looks_like_file(name):
+            base, material = lay_over(read_specification(name), base)
+        else:
+            material = resolve_material(name, base)
+        found.append(material)
+    return base, found
+
+
+def _in_use(present: str, batch: Batch, index: int, base: Snapshot) -> tuple[Snapshot, Batch]:
+    """Put the specified lot in use on its line."""
+    from kb.engine.lots import lay_over
+    from kb.formula.specification import read_specification
+
+    if not present:
+        return base, batch
+    base, material = lay_over(read_specification(present), base)
+    item = batch.items[index]
+    if material.split("--")[0] != item.material.split("--")[0]:
+        raise UsageError(
+            f"The specification is of {base.materials[material].inci}, the line holds "
+            f"{base.materials[item.material].inci}.",
+            "--present",
+            "Give the specification of the material on the line.",
+        )
+    items = list(batch.items)
+    items[index] = item.of(material, item.percent)
+    return base, batch.with_items(items)
 
 
 def _known(stock: list[str], shelf: str, base: Snapshot) -> set[str]:
@@ -129,8 +186,6 @@ def _known(stock: list[str], shelf: str, base: Snapshot) -> set[str]:
 
 def _accepted(opened: Opened, result: SwapResult) -> str:
     """Return the first answer as formula text that says where it came from."""
-    from dataclasses import replace
-
     from kb.formula.writing import to_toml
 
     best = result.swaps[0]

@@ -25,6 +25,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "kb why beeswax melting_point",
         "kb why --formula cream.toml consistency_25c",
     ),
+    "serve": ("kb serve", "kb serve --port 8765 --open"),
     "build": ("kb build --force", "kb build -o base.sqlite --force"),
     "help": ("kb help swap", "kb help data lint"),
     "data": ("kb data lint", "kb data coverage"),

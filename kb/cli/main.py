@@ -11,7 +11,7 @@ os.environ.setdefault("TYPER_USE_RICH", "0")
 import typer  # noqa: E402
 
 from kb import __version__  # noqa: E402
-from kb.cli import data, formulas, knowledge  # noqa: E402
+from kb.cli import data, formulas, knowledge, serve  # noqa: E402
 from kb.cli.helping import Command, Group  # noqa: E402
 from kb.cli.output import fail, tell  # noqa: E402
 from kb.errors import KbError, UsageError  # noqa: E402
@@ -49,6 +49,7 @@ def about(
 
 knowledge.register(app)
 formulas.register(app)
+serve.register(app)
 data.register(app)
 
 
@@ -91,24 +92,26 @@ def _call(arguments: list[str]) -> int:
     try:
         code = app(args=arguments, prog_name="kb", standalone_mode=False)
     except typer.Exit as leaving:
-        return int(leaving.exit_code)
+        code = leaving.exit_code
     except typer.Abort:
         raise KeyboardInterrupt from None
     except _BAD_USAGE as error:
         command = error.ctx.command_path if error.ctx is not None else "kb"
         raise UsageError(_sentence(error), command, f"`{command} --help` shows the use.") from None
     except SystemExit as leaving:
-        return int(leaving.code or 0)
+        if isinstance(leaving.__context__, BrokenPipeError):
+            raise leaving.__context__ from None
+        code = leaving.code
+    if code == INTERRUPTED:
+        raise KeyboardInterrupt
     return code if isinstance(code, int) else 0
 
 
 def _sentence(error: Any) -> str:
     """Return what the parser says as a sentence, with the option that was meant, if any."""
-    message = str(error.message or error.format_message()).rstrip(".")
     near = getattr(error, "possibilities", None)
     if near:
-        message += f"; did you mean {' or '.join(sorted(near))}"
-        return message + "?"
+        return f"{error.message.rstrip('.')}; did you mean {' or '.join(sorted(near))}?"
     return str(error.format_message()).rstrip(".") + "."
 
 

@@ -57,7 +57,9 @@ def fail(error: KbError, *, as_json: bool) -> int:
 
 
 def tell(message: str) -> None:
-    """Say something on standard error, within the width."""
+    """Say something on standard error, within the width; nowhere when that is closed."""
+    if sys.stderr is None:
+        return
     indent = " " * (len(message) - len(message.lstrip()))
     for line in wrap(message, indent):
         print(line, file=sys.stderr)
@@ -72,6 +74,8 @@ def check_target(path: str, *, force: bool) -> None:
         It exists and may not be replaced, is a folder, or its folder is missing.
     """
     target = Path(path)
+    if "\0" in path:
+        raise UsageError("The path holds a null character.", path, "Check the path.")
     if target.is_dir():
         raise UsageError("This is a folder, not a file.", path, "Name a file in it.")
     if target.exists() and not force:

@@ -15,6 +15,8 @@ _LOST_CONSISTENCY = 0.25
 _LOST_HOT_YIELD = 0.1
 _LOST_COVER = 0.5
 _WARM_DAY_C = 36.0
+#: Percent more of the formula from which a stand-in makes another product.
+_ANOTHER_PRODUCT = 25.0
 _MUCH_IODINE = 200.0
 
 
@@ -156,10 +158,23 @@ def refuse_late(
     candidate: Candidate, trial: Exchange, after: Profile, c: Context
 ) -> Refusal | None:
     """Check what the numbers say: type, structure, climate, preservation."""
-    for gate in (_type, _structure, _climate, _preservation, _rancid):
+    for gate in (_too_much, _type, _structure, _climate, _preservation, _rancid):
         found = gate(candidate, trial, after, c)
         if found is not None:
             return found
+    return None
+
+
+def _too_much(
+    candidate: Candidate, trial: Exchange, after: Profile, c: Context
+) -> Refusal | None:
+    """What must fill another quarter of the formula makes another product."""
+    percent = c.before.batch.items[c.index].percent
+    if trial.percent > percent + _ANOTHER_PRODUCT and trial.percent > 3.0 * percent:
+        return Refusal(
+            "level-too-high",
+            f"it would take {trial.percent:.3g} % instead of {percent:.3g} %: another product",
+        )
     return None
 
 

@@ -17,7 +17,10 @@ from kb.store.snapshot import Snapshot
 #: Defaults as (low, value, high) where a material has no fact of its own.
 _LIQUID_VISCOSITY = (10.0, 30.0, 100.0)
 _EMULSIFIER_VISCOSITY = (200.0, 800.0, 4000.0)
+#: Liquid part of petrolatum and like fats: its melt, 5 to 9 mm2/s at 100 degC, carried to 25 degC.
 _SOFT_VISCOSITY = (60.0, 150.0, 400.0)
+#: A soft or waxy material thicker than this was measured as a body, not as a liquid, mPa.s.
+_APPARENT = 1000.0
 _DENSITY = (0.85, 0.91, 0.97)
 _MOLAR_MASS = (300.0, 500.0, 880.0)
 _SLOPE = (3.0, 3.6, 4.2)
@@ -55,6 +58,7 @@ class OilState:
     solids: Array
     viscosity: Array
     network: Array
+    self_network: Array
     liquid_share: Array
 
 
@@ -109,8 +113,6 @@ class OilPhase:
                 )
             if left > 1e-9:
                 self._liquids.append((share, left))
-            if self._self_structured(share.material):
-                self._soft.append(share)
             return
         if self._undissolved(share.material):
             self._gellants.append(share)
@@ -166,6 +168,7 @@ class OilPhase:
             total,
             self._viscosity(t_c, solid),
             self._network(t_c, solid),
+            self._self_network(t_c),
             np.maximum(1.0 - total - gellants, 0.02),
         )
 
@@ -245,9 +248,15 @@ class OilPhase:
             note = f"no viscosity for {about.inci}"
             if note not in self.limited_by:
                 self.limited_by.append(note)
-        eta = self.draw.need(material, "viscosity", default)
-        if about.form in {"semisolid", "waxy"}:
-            eta = np.minimum(eta, _SOFT_VISCOSITY[2])
+        if about.form in {"semisolid", "waxy"} and (
+            self.base.value(material, "viscosity", 0.0) > _APPARENT
+        ):
+            # Measured with its own crystals in it; what flows between them is wanted here.
+            low, value, high = _SOFT_VISCOSITY
+            error = self.draw.factor(f"liquid-part/{material}", math.sqrt(high / low))
+            eta = value * error
+        else:
+            eta = self.draw.need(material, "viscosity", default)
         density = self.draw.need(material, "density", _DENSITY)
         nu = np.maximum(eta / density, 0.3)
         if t_c == 25.0:
@@ -284,12 +293,18 @@ class OilPhase:
         for share in self._gellants:
             part = 100.0 * share.percent / self._mass
             total = total + part / self.critical(share.material)
-        if self._soft:
-            heat = _SOFT_ENERGY[1] * self.draw.factor("soft-fat/energy", 1.3)
-            fade = np.exp(heat / _GAS * (1 / (t_c + 273.15) - 1 / 298.15) / _NETWORK_EXPONENT[1])
-            for share in self._soft:
-                part = 100.0 * share.percent / self._mass
-                total = total + part * fade / self.critical(share.material)
+        return total + self._self_network(t_c)
+
+    def _self_network(self, t_c: float) -> Array:
+        """Return what fats with a body of their own (petrolatum, wool fat) bring to the sum."""
+        total = np.zeros(self.draw.count)
+        if not self._soft:
+            return total
+        heat = _SOFT_ENERGY[1] * self.draw.factor("soft-fat/energy", 1.3)
+        fade = np.exp(heat / _GAS * (1 / (t_c + 273.15) - 1 / 298.15) / _NETWORK_EXPONENT[1])
+        for share in self._soft:
+            part = 100.0 * share.percent / self._mass
+            total = total + part * fade / self.critical(share.material)
         return total
 
     def critical(self, material: str) -> Array:

@@ -51,17 +51,19 @@ def suits_system(
         pH of the water phase; what holds only in a window of pH asks for care when it is unknown.
     """
     role = own_role(material, as_role, base)
-    reasons = [
+    reasons = _principles(material, role, system, base)
+    reasons += [
         _in_role(_at_ph(_from_edge(e, base), e, ph), role, base)
         for e in system_edges(material, system, base)
         if ph is None or e.ph_low <= ph <= e.ph_high
     ]
-    reasons += _principles(material, role, system, base)
     reasons = _distinct(reasons)
     verdict = max((r.verdict for r in reasons), key=lambda v: RANK[v], default="works")
     if not reasons:
         reasons = [Reason("works", f"nothing known speaks against it in {system}", "", "", "")]
-    reasons.sort(key=lambda r: (-RANK[r.verdict], r.evidence != "published", r.text))
+    # The mechanism first, then what was measured, then what is recalled.
+    order = {"common practice": 0, "published": 1, "derived": 2, "memory": 3}
+    reasons.sort(key=lambda r: (-RANK[r.verdict], order.get(r.evidence, 4)))
     return Verdict(verdict, role, tuple(reasons), _instead(role, system, verdict, base))
 
 

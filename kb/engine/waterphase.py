@@ -13,7 +13,7 @@ from kb.science import preservation, water_activity
 from kb.science.numbers import Array
 from kb.store.snapshot import Snapshot
 
-_WATER_MPA_S = 0.89
+WATER_MPA_S = 0.89
 #: A gum's viscosity grows with about this power of its level around 1 % (assumption).
 _GUM_POWER = (1.8, 2.4, 3.2)
 _UNKNOWN_GUM = (100.0, 800.0, 6000.0)
@@ -75,7 +75,7 @@ def thickness(
     """Return viscosity of the water phase (mPa.s at low rate), its yield (Pa), and notes."""
     total = max(phases.water_mass, 1e-9)
     salt = salt_percent(phases, base)
-    eta = np.full(draw.count, _WATER_MPA_S)
+    eta = np.full(draw.count, WATER_MPA_S)
     held = np.zeros(draw.count)
     notes: list[str] = []
     for share in phases.water:

@@ -6,6 +6,7 @@ from kb.engine.answers import Change, Rejected, Swap, SwapResult
 from kb.engine.batch import Batch
 from kb.engine.context import Caution
 from kb.engine.findings import Finding
+from kb.engine.lots import differences, incoming_tests
 from kb.engine.opening import Opened
 from kb.engine.profile import Profile
 from kb.engine.quantity import Quantity
@@ -154,9 +155,31 @@ def _one_swap(s: Swap, result: SwapResult, base: Snapshot) -> Tree:
         "why": [plain(text) for text in s.why],
         "cautions": [_caution(c) for c in s.cautions],
         "method": [plain(text) for text in s.method],
+        "lot": lot_tree(s, result, base),
         "label": list(s.label),
         "trial": [plain(text) for text in s.card],
         "formula": batch_lines(s.trial.batch, base),
+    }
+
+
+def lot_tree(s: Swap, result: SwapResult, base: Snapshot) -> Tree | None:
+    """Return what differs between two lots or grades of one name, or nothing for other names."""
+    old, new = result.before.batch.items[result.index].material, s.candidate.material
+    if old.split("--")[0] != new.split("--")[0]:
+        return None
+    found = differences(old, new, result.here, base)
+    return {
+        "differences": [
+            {
+                "property": d.property,
+                "old": d.old,
+                "new": d.new,
+                "unit": d.unit,
+                "matters": d.matters,
+            }
+            for d in found
+        ],
+        "incoming_tests": incoming_tests(found, result.here, base),
     }
 
 
@@ -175,6 +198,7 @@ def _effect(name: str, e: Change, s: Swap, result: SwapResult) -> Tree:
         "after": after,
         "unit": e.unit,
         "change": {"kind": e.kind, "value": e.value, "low": e.low, "high": e.high},
+        "limited_by": [plain(text) for text in s.after.quantities[name].limited_by],
     }
     if name == "settling":
         tree["state"] = {

@@ -24,6 +24,9 @@ _LEVEL_WORDS = {"problem": "PROBLEM", "caution": "caution", "note": "note"}
 _DIGITS = {"water_activity": 3, "density": 3, "dispersed_fraction": 3, "water_phase_ph": 2}
 #: A change counts when it shows in this many digits, two unless told otherwise.
 _CHANGE_DIGITS = {"water_activity": 3}
+#: A ratio this near to one is told only when it is uncertain.
+_SEEN = 0.03
+_DRIFT = "climate_drift_10_over_40"
 _REASONS_SHOWN = 5
 _NAMES_SHOWN = 6
 _INPUTS_SHOWN = 30
@@ -85,18 +88,18 @@ def _profile_rows(profile: Tree) -> list[str]:
         if name == "settling":
             rows.append((title, q["state"], "", ""))
         elif value is None:
-            rows.append((title, "-", "; ".join(q["limited_by"][:1]), ""))
+            rows.append((title, "-", "", "; ".join(q["limited_by"][:1])))
         else:
             ends = q["low"], q["high"]
             known = name != "free_preservative" and ends != (None, None)
             reach = span(*ends, _DIGITS.get(name, 2)) if known else ""
-            rows.append((title, figure(value), reach, unit))
+            rows.append((title, figure(value), unit, reach))
         agents = q.get("agents") or {}
         for agent, a in agents.items() if name == "free_preservative" else ():
             reach = span(a["low"], a["high"])
             need = f"  needs {figure(a['needed'], 2)}" if a.get("needed") else ""
-            rows.append((f"  {agent}", figure(a["value"]), f"{reach}{need}", "%"))
-    lines = table(rows, "<><<", "  ", give=(2, 0))
+            rows.append((f"  {agent}", figure(a["value"]), "%", f"{reach}{need}"))
+    lines = table(rows, "<><<", "  ", give=(3, 0))
     feel = profile.get("feel", {}).get("value")
     if feel:
         words = ", ".join(f"{k.replace('_', ' ')} {figure(v, 2)}" for k, v in feel.items())
@@ -138,7 +141,10 @@ def swap_text(tree: Tree, detail: int = 3) -> list[str]:
 def _ranking(swaps: list[Tree]) -> list[str]:
     """Return the table; a column that says nothing new is left out."""
     percents = shares([float(f"{s['replace'][0]['percent']:.3g}") for s in swaps])
-    heads = ["", "stand-in", "%", "score", "visc. x", "drift x"]
+    heads = ["", "stand-in", "%", "score", "visc. x"]
+    with_drift = any(_drifts(s["effects"][_DRIFT]) for s in swaps)
+    if with_drift:
+        heads.append("drift x")
     with_hlb = any(_moves(s["effects"]["hlb"]) for s in swaps)
     if with_hlb:
         before = swaps[0]["effects"]["hlb"]["before"]
@@ -152,8 +158,9 @@ def _ranking(swaps: list[Tree]) -> list[str]:
             percent,
             f"{100 * s['score']['total']:.0f}",
             _times(effects["consistency_25c"]),
-            _times(effects["climate_drift_10_over_40"]),
         ]
+        if with_drift:
+            row.append(_times(effects[_DRIFT]))
         if with_hlb:
             after = effects["hlb"]["after"]
             row.append("-" if after is None else f"{after:.1f}")
@@ -162,11 +169,16 @@ def _ranking(swaps: list[Tree]) -> list[str]:
         rows.append(row)
     align = "><" + ">" * (len(heads) - 2) + "<"
     head, *lines = table(rows, align, give=(len(heads), 1))
-    legend = (
-        "visc. x: consistency at 25 degC, times the old one; drift x: the same for consistency "
-        "at 10 over 40 degC; score of 100. Best first, like ones spread out."
-    )
+    legend = "visc. x: consistency at 25 degC, times the old one"
+    if with_drift:
+        legend += "; drift x: the same for consistency at 10 over 40 degC"
+    legend += "; score of 100. Best first, like ones spread out."
     return [Heading(head), *lines, *wrap(legend, "", "")]
+
+
+def _drifts(effect: Tree) -> bool:
+    value = effect["change"]["value"]
+    return value is not None and abs(value - 1.0) >= _SEEN
 
 
 def _moves(effect: Tree) -> bool:
@@ -192,6 +204,9 @@ def _one_swap(number: int, s: Tree, told: set[str]) -> list[str]:
     changes = _changes(s["effects"])
     out += _columns("changes", changes) if changes else _block("changes", ["none to speak of"])
     out += map(Alarm, _block("caution", (f"{c['rule']}: {c['text']}" for c in s["cautions"])))
+    if s["lot"]:
+        out += _block("lots", _lot_lines(s["lot"]))
+        out += _block("incoming", s["lot"]["incoming_tests"])
     out += _block("method", s["method"])
     out += _block("label", s["label"])
     fresh = [step for step in s["trial"] if step not in told]
@@ -223,7 +238,7 @@ def _changes(effects: Tree) -> list[tuple[str, str, str]]:
             continue
         if c["kind"] == "ratio":
             spread = max(c["high"] or 1.0, 1.0 / (c["low"] or 1.0)) if c["low"] else 1.0
-            if abs(c["value"] - 1.0) < 0.03 and spread < 1.15:
+            if abs(c["value"] - 1.0) < _SEEN and spread < 1.15:
                 continue
             reach = span(c["low"], c["high"])
             rows.append((quantity_name(name), f"x {figure(c['value'], 2)}", reach))
@@ -303,3 +318,14 @@ def why_quantity_text(tree: Tree) -> list[str]:
 def _input(i: Tree) -> tuple[str, str, str, str, str]:
     name = i["property"].replace("_", " ")
     return i["ingredient"], name, figure(i["value"]), unit_word(i["unit"]), i["evidence"]
+
+
+def _lot_lines(lot: Tree) -> list[str]:
+    """Return what differs between two lots of one name, what matters first."""
+    lines = []
+    for d in lot["differences"][:10]:
+        mark = " (matters here)" if d["matters"] else ""
+        name = d["property"].replace("_", " ")
+        change = f"{figure(d['old'])} -> {figure(d['new'])} {unit_word(d['unit'])}".rstrip()
+        lines.append(f"{name} {change}{mark}")
+    return lines or ["no value differs"]

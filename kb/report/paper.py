@@ -65,7 +65,7 @@ def entry(label: str, text: str, width: int = 12, indent: str = "   ") -> list[s
 
 
 def figure(value: float | None, digits: int = 3) -> str:
-    """Write a figure with few digits and no exponent between a ten-thousandth and ten million.
+    """Write a figure with few digits; an exponent only where zeros could not be counted.
 
     Examples
     --------
@@ -77,7 +77,7 @@ def figure(value: float | None, digits: int = 3) -> str:
     if value == 0:
         return "0"
     rounded = float(f"{value:.{digits}g}")
-    if abs(rounded) >= 1e7 or abs(rounded) < 1e-4:
+    if abs(rounded) >= 1e12 or abs(rounded) < 1e-7:
         return f"{rounded:.{digits - 1}e}"
     if abs(rounded) >= 1000:
         return f"{rounded:,.0f}"

@@ -56,9 +56,7 @@ CASES = (
         ("why", "--formula", "cream.toml", "thickness"),
         3,
     ),
-    Case(
-        "build", ("build", "-o", "own.sqlite"), "build", ("build", "-o", "cream.toml"), 2, False
-    ),
+    Case("build", ("build", "-o", "own.sqlite"), "build", ("build", "-o", "cream.toml"), 2, False),
     Case("lint", ("data", "lint"), "lint", ("data", "lint", "--folder", "none"), 2, False),
     Case("coverage", ("data", "coverage"), "coverage", ("data", "coverage", "extra"), 2),
     Case("conflicts", ("data", "conflicts"), "conflicts", ("data", "conflict"), 2),
@@ -71,6 +69,7 @@ COMMANDS = (
     "check",
     "swap",
     "why",
+    "serve",
     "build",
     "help",
     "data",

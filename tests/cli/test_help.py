@@ -52,6 +52,9 @@ def test_examples_run(kb: Kb, line: str, monkeypatch: pytest.MonkeyPatch, tmp_pa
         from kb.store.seed import seed_folder
 
         words[words.index("--folder") + 1] = str(seed_folder())
+    if words[1] == "serve":
+        monkeypatch.setattr("kb.web.app.serve", lambda app, listener: listener.close())
+        monkeypatch.setattr("webbrowser.open", lambda address: True)
     stdin = b""
     if "<" in words:
         place = words.index("<")

@@ -207,6 +207,11 @@ FAULTS = [
     ("role_traits.csv", "ratio,0.3,0.6", "ratio,,0.6", "fixed-oil", "tolerance", "", "something"),
     ("crystals.csv", "0.7,680", ",680", "cera", "share", "", "something"),
     ("crystals.csv", "0.7,680", "70,680", "cera", "share", "70", "at most 1"),
+    ("structures.csv", "OCC(O)CO", "OCC(OCO", "glycerin", "smiles", "OCC(OCO", "a SMILES string"),
+    ("structures.csv", "OCC(O)CO", "OCC)O(CO", "glycerin", "smiles", "OCC)O(CO", "a SMILES"),
+    ("structures.csv", "OCC(O)CO", "C1CCO", "glycerin", "smiles", "C1CCO", "a SMILES"),
+    ("structures.csv", "OCC(O)CO", "C3H8O3 pure", "glycerin", "smiles", "C3H8O3 pure", "a SMILES"),
+    ("structures.csv", "OCC(O)CO", "", "glycerin", "smiles", "", "something"),
     ("edges.csv", "role:polyol", "role:poliol", "role", "subject", "role:poliol", "known word"),
     ("edges.csv", "role:polyol", "polyol", "role", "subject", "polyol", "role:"),
     ("edges.csv", "tag:acid", "tag:acidic", "material", "object", "tag:acidic", "known word"),
@@ -300,7 +305,7 @@ def test_a_missing_file_and_an_empty_folder(tiny, tmp_path):
     (problem,) = lint(read_seed(tiny))
     assert (problem.file, problem.line) == ("edges.csv", 0)
     (tmp_path / "none").mkdir()
-    assert len(lint(read_seed(tmp_path / "none"))) == 13
+    assert len(lint(read_seed(tmp_path / "none"))) == 14
 
 
 def test_a_file_that_cannot_be_read(tiny):

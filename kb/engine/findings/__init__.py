@@ -8,7 +8,13 @@ from kb.engine.findings.law import of_limits
 from kb.engine.findings.making import of_finished_ph, of_powders, of_soap, of_stages
 from kb.engine.findings.preservation import of_preservation
 from kb.engine.findings.reading import of_reading
-from kb.engine.findings.structure import of_butters, of_emulsifier, of_polymers, of_type
+from kb.engine.findings.structure import (
+    of_butters,
+    of_emulsifier,
+    of_polymers,
+    of_salt,
+    of_type,
+)
 from kb.engine.profile import Profile
 from kb.formula.model import Formula
 from kb.formula.names import Resolution
@@ -19,6 +25,7 @@ __all__ = ["LEVELS", "Finding", "find_all", "judge"]
 _RULES = (
     of_type,
     of_emulsifier,
+    of_salt,
     of_polymers,
     of_butters,
     of_preservation,

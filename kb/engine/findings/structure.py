@@ -9,6 +9,8 @@ from kb.store.snapshot import Snapshot
 
 #: Emulsifier per water phase in W/O and per oil phase in O/W, seldom less (common practice).
 _LEAST_WO, _LEAST_OW, _USUAL_MAX = 0.02, 0.05, 8.0
+#: Share of water phase from which a W/O is rich in water, and the least salt then, %.
+_WATER_RICH, _LEAST_SALT = 0.6, 0.3
 #: Climate drift beyond which butters are said to carry too much of the body.
 _DRIFT = 10.0
 
@@ -109,6 +111,32 @@ def of_emulsifier(profile: Profile, base: Snapshot) -> list[Finding]:
     if system == "w/o":
         found += _capacity(profile, base)
     return found
+
+
+def of_salt(profile: Profile, base: Snapshot) -> list[Finding]:
+    """Say when a W/O rich in water has next to no salt in it."""
+    phases = profile.phases
+    whole = phases.water_mass + phases.oil_mass
+    if profile.system != "w/o" or phases.water_mass < _WATER_RICH * whole:
+        return []
+    lipophilic = {e.material for e in profile.emulsifiers if not e.water_loving}
+    shy = ("wo-emulsifier-lecithin", "wo-emulsifier-metal-soap", "wo-emulsifier-sterol")
+    known = {m for m in lipophilic if m in base.materials}
+    if not known or any(base.does(m, role) >= 0.4 for m in known for role in shy):
+        return []
+    salt = sum(s.percent for s in phases.water if base.does(s.material, "electrolyte") >= 0.3)
+    if salt >= _LEAST_SALT:
+        return []
+    return [
+        Finding(
+            "caution",
+            "salt-low",
+            f"{salt:.2g} % salt in a W/O with {100 * phases.water_mass / whole:.0f} % water phase: "
+            "0.5 to 1 % of magnesium sulfate or the like steadies most of them.",
+            lines_of(profile.batch, known),
+            "common practice",
+        )
+    ]
 
 
 def _soap_with_wax(profile: Profile) -> bool:

@@ -1,0 +1,38 @@
+"""The command that opens the bench in the browser: serve."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from kb.cli.helping import Command
+from kb.cli.output import tell
+
+
+def register(app: typer.Typer) -> None:
+    """Add this command to the command line."""
+    app.command("serve", cls=Command)(serve)
+
+
+def serve(
+    port: Annotated[
+        int, typer.Option(min=0, max=65535, metavar="N", help="Port; 0 takes a free one.")
+    ] = 0,
+    open_page: Annotated[bool, typer.Option("--open", help="Open the browser as well.")] = False,
+) -> None:
+    """Serve the bench as pages on this machine."""
+    from kb.store.opening import ensure_file
+    from kb.web.app import free_socket, make_app
+    from kb.web.app import serve as serve_pages
+
+    listener = free_socket(port)
+    app = make_app(ensure_file())
+    address = f"http://127.0.0.1:{listener.getsockname()[1]}/"
+    print(address, flush=True)
+    tell("Stop it with Ctrl-C.")
+    if open_page:
+        import webbrowser
+
+        webbrowser.open(address)
+    serve_pages(app, listener)

@@ -1,0 +1,85 @@
+"""The application that is served: Datasette with the knowledge file and our pages before it."""
+
+from __future__ import annotations
+
+import inspect
+import socket
+from pathlib import Path
+from typing import Any
+
+from kb.errors import UsageError
+
+_SETTINGS = {
+    "default_allow_sql": False,
+    "allow_download": False,
+    "suggest_facets": False,
+    "sql_time_limit_ms": 1000,
+    "max_returned_rows": 1000,
+}
+
+
+def make_app(path: Path, deadline_s: float | None = None) -> Any:
+    """Return a Datasette that serves our pages and, behind them, the tables of the file.
+
+    Parameters
+    ----------
+    path : Path
+        The knowledge file; it is opened read-only.
+    deadline_s : float, optional
+        Seconds after which a question is given up.
+    """
+    from datasette.app import Datasette
+    from datasette.database import Database
+    from datasette.plugins import pm
+
+    from kb.web import plugin
+    from kb.web.desk import DEADLINE_S, Desk
+
+    if not pm.is_registered(plugin):
+        pm.register(plugin, name=plugin.NAME)
+    hidden = {"databases": {plugin.DATABASE: {"tables": {"snapshot": {"hidden": True}}}}}
+    with_config = "config" in inspect.signature(Datasette.__init__).parameters
+    found = Datasette(
+        [],
+        settings=_SETTINGS,
+        **({"config": hidden} if with_config else {"metadata": hidden}),
+    )
+    if "_memory" in found.databases:
+        found.remove_database("_memory")
+    file = Database(found, path=str(path), is_mutable=False)
+    found.add_database(file, name=plugin.DATABASE)
+    plugin.attach(found, Desk(path, DEADLINE_S if deadline_s is None else deadline_s))
+    return found
+
+
+def free_socket(port: int = 0) -> socket.socket:
+    """Return a listening socket on this machine alone; port 0 takes any that is free.
+
+    Raises
+    ------
+    UsageError
+        The port is taken or not allowed.
+    """
+    found = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        found.bind(("127.0.0.1", port))
+    except OSError as error:
+        found.close()
+        raise UsageError(
+            f"Port {port} cannot be used: {error.strerror}.",
+            "--port",
+            "Leave --port out and a free one is taken.",
+        ) from None
+    found.listen(64)
+    return found
+
+
+def serve(app: Any, listener: socket.socket) -> None:
+    """Serve until interrupted."""
+    import uvicorn
+
+    settings = uvicorn.Config(
+        app.app(), log_level="error", access_log=False, lifespan="on", server_header=False
+    )
+    uvicorn.Server(settings).run([listener])
