@@ -1,6 +1,7 @@
 """The real base, built once a session; tests of all layers may ask for it."""
 
 import os
+from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
@@ -34,3 +35,16 @@ def _seed() -> str:
 def base(base_path: Path) -> Snapshot:
     """The real base in memory; read it, never write to it."""
     return open_snapshot(base_path)
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say aloud which extras are missing, so that skipped comparisons are not taken for passed."""
+    wanted = {"check": ("chemicals", "thermo", "rdkit"), "plot": ("matplotlib",)}
+    for extra, names in wanted.items():
+        missing = [name for name in names if find_spec(name) is None]
+        if missing:
+            terminalreporter.write_line(
+                f"NOT CHECKED: tests that need {', '.join(missing)} were skipped; "
+                f"pip install -e '.[{extra}]' brings them.",
+                yellow=True,
+            )

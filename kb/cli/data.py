@@ -9,7 +9,7 @@ import typer
 
 from kb.cli.helping import Command, Group
 from kb.cli.options import Force, Json
-from kb.cli.output import show, tell
+from kb.cli.output import check_target, show, tell
 from kb.errors import SeedError, UsageError
 from kb.report.tree import Tree
 
@@ -63,10 +63,21 @@ def build(
 
     target = Path(output) if output else default_path()
     source = _folder(folder)
-    if target.exists() and not force:
+    if output:
+        check_target(output, force=force)
+        if target.exists() and not _may_replace(target):
+            raise UsageError("This file is no knowledge file; it stays.", output, "Name another.")
+    elif target.exists() and not force:
         raise UsageError("The file exists already.", str(target), "Add --force to replace it.")
     tree: Tree = {"path": str(target), "rows": build_file(source, target, force=force)}
     show(tree, seed_hash(source), build_text, as_json=json)
+
+
+def _may_replace(target: Path) -> bool:
+    """Tell whether a file is empty or a database, so that no formula is lost by a slip."""
+    with target.open("rb") as stream:
+        start = stream.read(16)
+    return start in {b"", b"SQLite format 3\0"}
 
 
 @data_app.command("lint", cls=Command)

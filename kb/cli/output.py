@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import TextIO
 
@@ -78,6 +79,8 @@ def check_target(path: str, *, force: bool) -> None:
         raise UsageError("The path holds a null character.", path, "Check the path.")
     if target.is_dir():
         raise UsageError("This is a folder, not a file.", path, "Name a file in it.")
+    if target.exists() and not target.is_file():
+        raise UsageError("This is a device, not a file.", path, "Name a file; - prints.")
     if target.exists() and not force:
         raise UsageError("The file exists already.", path, "Add --force to replace it.")
     if not target.parent.is_dir():
@@ -96,10 +99,12 @@ def write_file(path: str, content: str, *, force: bool) -> None:
         print(content, end="")
         return
     check_target(path, force=force)
-    target = Path(path)
-    draft = target.with_name(f".{target.name}.{os.getpid()}.part")
+    target = Path(path).resolve()
+    draft = target.with_name(f".{target.name[:200]}.{os.getpid()}.part")
     try:
         draft.write_text(content, encoding="utf-8", newline="\n")
+        if target.exists():
+            draft.chmod(target.stat().st_mode & 0o777)
         os.replace(draft, target)
     except (OSError, ValueError) as error:
         reason = (error.strerror if isinstance(error, OSError) else None) or "no usable path"
@@ -107,4 +112,5 @@ def write_file(path: str, content: str, *, force: bool) -> None:
             f"The file cannot be written: {reason}.", path, "Check the folder."
         ) from None
     finally:
-        draft.unlink(missing_ok=True)
+        with suppress(OSError):
+            draft.unlink(missing_ok=True)

@@ -31,8 +31,20 @@ def cautions(candidate: Candidate, trial: Exchange, after: Profile, c: Context) 
 
 def static_cautions(candidate: Candidate, c: Context) -> list[Caution]:
     """Return the cautions that need no level: roles lost, traits apart, stated company."""
+    found = own_cautions(candidate, c)
+    for verdict, rule, text, source in new_meetings(candidate, c):
+        if verdict == "careful":
+            found.append(Caution(rule, text, source))
+    judged = policies.judge(candidate.material, c.policies, c.base)
+    if judged.answer == "unknown":
+        found.append(Caution("policy-unknown", f"Ask the supplier: {judged.reason}", ""))
+    return list(dict.fromkeys(found))
+
+
+def own_cautions(candidate: Candidate, c: Context) -> list[Caution]:
+    """Return the cautions that lie in the material itself: roles lost, traits apart."""
     found: list[Caution] = []
-    base, material = c.base, candidate.material
+    base = c.base
     lost = [h for h in c.here if h.role not in candidate.played and h.share >= 0.2]
     for here in lost:
         role = base.roles[here.role]
@@ -43,14 +55,7 @@ def static_cautions(candidate: Candidate, c: Context) -> list[Caution]:
                 "lost",
             )
         )
-    found += _trait_cautions(candidate, c)
-    for verdict, rule, text, source in new_meetings(candidate, c):
-        if verdict == "careful":
-            found.append(Caution(rule, text, source))
-    judged = policies.judge(material, c.policies, base)
-    if judged.answer == "unknown":
-        found.append(Caution("policy-unknown", f"Ask the supplier: {judged.reason}", ""))
-    return list(dict.fromkeys(found))
+    return found + _trait_cautions(candidate, c)
 
 
 def _trait_cautions(candidate: Candidate, c: Context) -> list[Caution]:

@@ -24,6 +24,13 @@ _APPARENT = 1000.0
 _DENSITY = (0.85, 0.91, 0.97)
 _MOLAR_MASS = (300.0, 500.0, 880.0)
 _SLOPE = (3.0, 3.6, 4.2)
+#: Family of liquids by the role its members play, for the slope of viscosity on temperature.
+_FAMILY_OF_ROLE = (
+    ("fixed-oil", "triglyceride"),
+    ("nonpolar-oil", "hydrocarbon"),
+    ("branched-fatty-alcohol", "liquid fatty alcohol"),
+    ("ester-emollient", "light ester"),
+)
 #: Dissolved wax in the liquid: 40 mm2/s at 25 degC, slope 3.0 (assumption of the worked example).
 _DISSOLVED_NU = 40.0
 _DISSOLVED_SLOPE = 3.0
@@ -32,6 +39,12 @@ _SOFT_ENERGY = (59.0, 80.0, 106.0)
 #: Fallback enthalpy of fusion for waxy solids, J/g.
 _WAX_ENTHALPY = (140.0, 180.0, 220.0)
 _GAS = 8.314e-3
+#: Error of the solubility of a solid, all components alike: what stays liquid of a butter differs
+#: by about this factor between lots, what dissolves of a wax between oils.
+_SOLUBILITY_ERROR = 1.3
+#: Lots of a butter differ in the share of their solid triglycerides (a factor) and in where they
+#: melt, K: cocoa butter of three origins runs from 53 to 77 % solid at 25 degC.
+_LOT, _LOT_K = 1.3, 2.0
 _NETWORK_EXPONENT = (2.0, 2.5, 4.0)
 #: Share of the spread of critical levels that the oil makes and all structurants have in common
 #: (small polar or volatile oils need up to five times more; assumption).
@@ -43,7 +56,7 @@ _CRITICAL = (2.0, 6.0, 12.0)
 @dataclass(slots=True)
 class _Component:
     share: int
-    mass: float
+    mass: float | Array
     molar: Array
     melting: Array
     enthalpy: Array
@@ -71,7 +84,7 @@ class OilPhase:
     draw: Sampler
     limited_by: list[str] = field(default_factory=list)
     _components: list[_Component] = field(default_factory=list)
-    _liquids: list[tuple[Share, float]] = field(default_factory=list)
+    _liquids: list[tuple[Share, float | Array]] = field(default_factory=list)
     _soft: list[Share] = field(default_factory=list)
     _gellants: list[Share] = field(default_factory=list)
     _mass: float = 0.0
@@ -95,24 +108,25 @@ class OilPhase:
         part = share.percent / self._mass
         crystals = self.base.crystals(share.material)
         if crystals:
-            left = part
+            left = np.full(self.draw.count, part)
+            lot, softer = self._lot(share.material, sum(one.share for one in crystals))
             for one in crystals:
-                mass = part * one.share
-                left -= mass
+                mass = part * one.share * lot
+                left = left - mass
                 key = f"{share.material}/{one.component}"
                 self._components.append(
                     _Component(
                         index,
                         mass,
                         np.full(self.draw.count, one.molar_mass),
-                        one.melting_point + self.draw.shift(f"melting/{key}", 2.0),
+                        one.melting_point + softer + self.draw.shift(f"melting/{key}", 2.0),
                         one.fusion_enthalpy * self.draw.factor(f"fusion/{key}", 1.15),
                         one.association,
                         one.activity,
                     )
                 )
-            if left > 1e-9:
-                self._liquids.append((share, left))
+            if float(left[0]) > 1e-9:
+                self._liquids.append((share, np.maximum(left, 1e-9)))
             return
         if self._undissolved(share.material):
             self._gellants.append(share)
@@ -133,6 +147,13 @@ class OilPhase:
             self._liquids.append((share, 0.5 * part))
             return
         self._liquids.append((share, part))
+
+    def _lot(self, material: str, solid_share: float) -> tuple[Array, Array]:
+        """Return how this lot of a butter differs: factor on its solid part, kelvin of melting."""
+        if self.base.does(material, "butter") < 0.5:
+            return np.ones(self.draw.count), np.zeros(self.draw.count)
+        lot = self.draw.factor(f"lot/{material}", _LOT)
+        return np.minimum(lot, 1.0 / solid_share), self.draw.shift(f"lot-melting/{material}", _LOT_K)
 
     def _fallback(self, index: int, share: Share, mass: float, melting: float) -> _Component:
         material = share.material
@@ -172,6 +193,11 @@ class OilPhase:
             np.maximum(1.0 - total - gellants, 0.02),
         )
 
+    def solids(self, t_c: float) -> Array:
+        """Return the crystals, as a fraction of the oil phase."""
+        solid = self._solid(t_c)
+        return np.asarray(solid.sum(axis=0)) if len(solid) else np.zeros(self.draw.count)
+
     def _solid(self, t_c: float) -> Array:
         if not self._components:
             return np.zeros((0, self.draw.count))
@@ -184,6 +210,7 @@ class OilPhase:
                 limits[row] = crystal_science.dimer_solubility(t_c, c.melting, c.enthalpy)
             elif c.association == "mixed":
                 limits[row] = crystal_science.acid_solubility_in_ester(t_c, c.melting, c.enthalpy)
+        limits = np.minimum(limits * self.draw.factor("solids/solubility", _SOLUBILITY_ERROR), 1.0)
         solid = crystal_science.dissolve(mols, limits, self._mols_of_liquid())
         return np.asarray(solid * molar)
 
@@ -211,7 +238,7 @@ class OilPhase:
         nus: list[Array] = []
         volumes = np.zeros(self.draw.count)
         for share, mass in self._liquids:
-            weights.append(np.full(self.draw.count, mass))
+            weights.append(mass + np.zeros(self.draw.count))
             nus.append(self.kinematic(share.material, t_c))
             volumes = volumes + mass / self.draw.need(share.material, "density", _DENSITY)
         dissolved = sum(c.mass for c in self._components) - solid.sum(axis=0)
@@ -261,8 +288,19 @@ class OilPhase:
         nu = np.maximum(eta / density, 0.3)
         if t_c == 25.0:
             return np.asarray(nu)
-        slope = self.draw.need(material, "viscosity_slope", _SLOPE)
+        slope = self.draw.need(material, "viscosity_slope", self._slope(material))
         return np.maximum(np.asarray(viscosity.at_temperature(nu, 25.0, t_c, slope)), 0.25)
+
+    def _slope(self, material: str) -> tuple[float, float, float]:
+        """Return low, value, high of the slope in the family of a liquid."""
+        if material.startswith("ricinus-communis-seed-oil"):
+            value, low, high = viscosity.FAMILY_SLOPE["hydroxy triglyceride"]
+            return low, value, high
+        for role, family in _FAMILY_OF_ROLE:
+            if self.base.does(material, role) >= 0.5:
+                value, low, high = viscosity.FAMILY_SLOPE[family]
+                return low, value, high
+        return _SLOPE
 
     def binding(self, t_c: float) -> Array:
         """Return how well crystals and gels hold the liquid oil.

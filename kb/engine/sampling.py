@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
@@ -118,8 +119,12 @@ class Sampler:
         return cached
 
 
+@lru_cache(maxsize=20_000)
 def standard_normal(key: str, count: int) -> Array:
     """Return zero, then a stratified standard normal column, its order fixed by the key alone."""
     if count == 1:
-        return np.zeros(1)
-    return np.concatenate(([0.0], normal_score(points(key, count - 1))))
+        column = np.zeros(1)
+    else:
+        column = np.concatenate(([0.0], normal_score(points(key, count - 1))))
+    column.setflags(write=False)
+    return column

@@ -10,7 +10,7 @@ import numpy as np
 from kb.engine.answers import Change, Rejected, Swap, SwapResult
 from kb.engine.batch import Batch
 from kb.engine.candidates import Candidate, rank_pool, score_candidate
-from kb.engine.cautions import cautions, static_cautions
+from kb.engine.cautions import cautions, own_cautions
 from kb.engine.context import Context, Refusal
 from kb.engine.exchange import Exchange, exchange
 from kb.engine.gates import refuse_early, refuse_late
@@ -178,7 +178,7 @@ def kind_of_material(material: str, base: Snapshot) -> str:
 
 def _lower(candidate: Candidate, c: Context) -> Rejected:
     """Say of one that ranks below the others what speaks against it most."""
-    for caution in static_cautions(candidate, c):
+    for caution in own_cautions(candidate, c):
         if caution.rule not in _FREE:
             return Rejected(candidate.material, caution.rule, caution.text, candidate.score)
     return Rejected(candidate.material, "ranked-lower", "others fit better", candidate.score)

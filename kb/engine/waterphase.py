@@ -23,13 +23,18 @@ SALT_BREAKS = {0: 0.05, 1: 1.0, 2: 5.0, 3: 30.0}
 _COLLAPSED = 0.05
 #: pH of water beside zinc oxide or calamine (craft: it drives the water phase to 7 to 8).
 BASIC_POWDER_PH = (7.0, 7.5, 8.0)
+#: Error of water activity above 0.85 and below (90 % of published points lie inside).
+_WELL_KNOWN, _ERROR_ABOVE, _ERROR_BELOW = 0.85, 0.004, 0.02
 _SOAP_PH = (8.0, 9.0, 10.0)
 #: A glycol or polyol counts as antimicrobial from this share of the water phase, %.
 GLYCOL_COUNTS_FROM = 12.0
-#: Partition between an ester oil and water is taken from log P when it is not measured.
-_PARTITION_SLOPE = 0.9
-_PARTITION_OFFSET = -0.6
-_PARTITION_SPREAD = 3.0
+#: Partition from log P where oils differ: log K = log P less this, in triglycerides and esters, in
+#: hydrocarbons, and in hydrocarbons for phenols, which miss the oxygen they bond to. Lines through
+#: published values; each value within about a factor 2.5.
+_LESS_POLAR_OIL, _LESS_HYDROCARBON, _LESS_PHENOL = 1.0, 1.75, 3.2
+_PARTITION_SPREAD = 2.5
+#: A stated partition whose ends lie further apart than this was measured in unlike oils.
+_UNLIKE_OILS = 4.0
 #: Binding to nonionic ethoxylates: ratio of total to free per % of surfactant in the water.
 _BINDING_PER_PERCENT = {"paraben": (0.3, 1.0, 4.0), "phenolic": (0.2, 0.5, 1.5)}
 
@@ -137,11 +142,20 @@ def activity(phases: Phases, draw: Sampler, base: Snapshot) -> tuple[Array | Non
                 3.0 if "chloride" in share.material and "polyvalent-cation" in about.tags else 2.0
             )
             molality = np.asarray(water_activity.molality(share.percent, molar, water))
-            osmotic = np.full(draw.count, 0.9) + draw.shift("salt/osmotic", 0.15)
+            if share.material.startswith("sodium-chloride") and float(molality[0]) <= 6.2:
+                osmotic = np.asarray(
+                    water_activity.pitzer_sodium_chloride(np.minimum(molality, 6.2))
+                )
+            else:
+                osmotic = np.full(draw.count, 0.9) + draw.shift("salt/osmotic", 0.15)
             result = result * water_activity.electrolyte(molality, ions, osmotic)
         elif base.does(share.material, "humectant") or share.percent >= 0.5:
             k = draw.need(share.material, "norrish_k", (-0.5, 1.0, 4.0))
-            result = result * water_activity.norrish(share.percent, molar, water, k)
+            bend = water_activity.GLYCERIN_BEND if share.material == "glycerin" else 0.0
+            result = result * water_activity.bent_norrish(share.percent, molar, water, k, bend)
+    # The model's own error against published points: small above 0.85, more in thick syrups.
+    half = np.where(result > _WELL_KNOWN, _ERROR_ABOVE, _ERROR_BELOW)
+    result = result + half * draw.shift("water-activity/model", 1.0)
     return np.clip(result, 0.0, 1.0), missing
 
 
@@ -163,9 +177,7 @@ def agents(phases: Phases, ph: Array | None, draw: Sampler, base: Snapshot) -> l
         if not _counts(share, phases, base):
             continue
         material = share.material
-        partition = draw.fact(material, "partition_oil_water")
-        if partition is None:
-            partition = _partition_from_log_p(material, draw)
+        partition = partition_in(material, phases, draw, base)
         pka = draw.fact(material, "pka")
         acid = base.does(material, "weak-acid-preservative") > 0
         free_acid = np.ones(draw.count)
@@ -201,11 +213,36 @@ def _counts(share: Share, phases: Phases, base: Snapshot) -> bool:
     return False
 
 
-def _partition_from_log_p(material: str, draw: Sampler) -> Array:
-    log_p = draw.need(material, "log_p", (0.5, 1.5, 3.0))
-    return np.asarray(
-        10.0 ** (_PARTITION_SLOPE * log_p + _PARTITION_OFFSET)
-        * draw.factor(f"partition/{material}", _PARTITION_SPREAD)
+def partition_in(material: str, phases: Phases, draw: Sampler, base: Snapshot) -> Array:
+    """Return the partition of a preservative between the oil phase of this batch and its water.
+
+    A stated value holds for any oil when its range is narrow; else hydrocarbons and polar oils are
+    told apart by log P and their shares add.
+    """
+    known = base.known(material, "partition_oil_water")
+    log_p = base.known(material, "log_p")
+    alike = known is not None and known.high <= _UNLIKE_OILS * max(known.low, 0.005)
+    if known is not None and (alike or log_p is None):
+        return draw.need(material, "partition_oil_water", (known.low, known.value, known.high))
+    log = draw.need(material, "log_p", (0.5, 1.5, 3.0))
+    tags = base.materials[material].tags
+    less = _LESS_PHENOL if tags & {"paraben", "phenolic"} else _LESS_HYDROCARBON
+    share = hydrocarbon_share(phases, base)
+    mixed = (1.0 - share) * 10.0 ** (log - _LESS_POLAR_OIL) + share * 10.0 ** (log - less)
+    return np.asarray(mixed * draw.factor(f"partition/{material}", _PARTITION_SPREAD))
+
+
+def hydrocarbon_share(phases: Phases, base: Snapshot) -> float:
+    """Return the share of hydrocarbons in the oil phase."""
+    plain = sum(s.percent for s in phases.oil if is_hydrocarbon(s.material, base))
+    return plain / phases.oil_mass if phases.oil_mass > 0 else 0.0
+
+
+def is_hydrocarbon(material: str, base: Snapshot) -> bool:
+    """Tell whether an oil-phase material has nothing polar in it."""
+    tags = base.materials[material].tags
+    return base.does(material, "nonpolar-oil") >= 0.5 or (
+        "mineral-oil-derived" in tags and "blend" not in tags
     )
 
 

@@ -13,7 +13,7 @@ from kb.engine.quantity import Quantity
 from kb.engine.roles import Here, roles_here
 from kb.engine.why import Reason
 from kb.report.paper import plain
-from kb.report.tree import Tree
+from kb.report.tree import Tree, naming
 from kb.store.snapshot import Snapshot
 
 _SCORE_PARTS = (
@@ -68,6 +68,7 @@ def _line_trees(opened: Opened, profile: Profile, base: Snapshot) -> list[Tree]:
                 "line": number,
                 "ingredient": match.material if match else None,
                 "inci": base.materials[match.material].inci if match else None,
+                "grade": (base.materials[match.material].grade or None) if match else None,
                 "given": line.given,
                 "resolved": {"by": match.by, "score": match.score} if match else None,
                 "nearest": [m.matched for m in answer.nearest] if match is None else [],
@@ -117,8 +118,7 @@ def swap_tree(opened: Opened, result: SwapResult, base: Snapshot) -> Tree:
         "system": result.before.system,
         "line": {
             "line": item.line,
-            "ingredient": item.material,
-            "inci": base.materials[item.material].inci,
+            **naming(item.material, base),
             "percent": item.percent,
             "roles": role_trees(result.here, base),
         },
@@ -133,8 +133,7 @@ def swap_tree(opened: Opened, result: SwapResult, base: Snapshot) -> Tree:
 
 def _rejected(r: Rejected, base: Snapshot) -> Tree:
     return {
-        "ingredient": r.material,
-        "inci": base.materials[r.material].inci,
+        **naming(r.material, base),
         "rule": r.rule,
         "reason": plain(r.reason),
     }
@@ -144,8 +143,7 @@ def _one_swap(s: Swap, result: SwapResult, base: Snapshot) -> Tree:
     return {
         "replace": [
             {
-                "ingredient": s.candidate.material,
-                "inci": base.materials[s.candidate.material].inci,
+                **naming(s.candidate.material, base),
                 "percent": s.trial.percent,
             }
         ],
@@ -216,8 +214,7 @@ def batch_lines(batch: Batch, base: Snapshot) -> list[Tree]:
     """Return the lines of a batch."""
     return [
         {
-            "ingredient": item.material,
-            "inci": base.materials[item.material].inci,
+            **naming(item.material, base),
             "percent": item.percent,
             "stage": item.stage,
         }

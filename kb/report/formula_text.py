@@ -17,7 +17,7 @@ from kb.report.paper import (
     wrap,
 )
 from kb.report.tree import Tree
-from kb.report.words import plural, quantity_name, unit_word, with_unit
+from kb.report.words import plural, quantity_name, titled, unit_word, with_unit
 
 _LEVEL_WORDS = {"problem": "PROBLEM", "caution": "caution", "note": "note"}
 #: Digits of the ranges that two would hide.
@@ -73,7 +73,7 @@ def _line_rows(lines: list[Tree]) -> list[str]:
         if line["ingredient"] is None:
             near = line["nearest"][:2]
             roles = "not known" + (f"; near: {', '.join(near)}" if near else "")
-        name = line["inci"] or line["given"]
+        name = titled(line) if line["inci"] else line["given"]
         rows.append((str(line["line"]), percent, name, roles))
     return table(rows, ">><<", "  ", give=(3, 2))
 
@@ -115,7 +115,7 @@ def swap_text(tree: Tree, detail: int = 3) -> list[str]:
     line = tree["line"]
     roles = ", ".join(f"{r['label']} {100 * r['share']:.0f} %" for r in line["roles"])
     head = (
-        f"{line['inci']} {figure(line['percent'])} % in {tree['name'] or 'the formula'} "
+        f"{titled(line)} {figure(line['percent'])} % in {tree['name'] or 'the formula'} "
         f"({tree['system'] or 'kind unclear'})"
     )
     out: list[str] = [*map(Heading, wrap(head))]
@@ -127,7 +127,7 @@ def swap_text(tree: Tree, detail: int = 3) -> list[str]:
         out.append(Alarm("Nothing acceptable stands in for it."))
         miss = tree.get("nearest_miss")
         if miss:
-            out += wrap(f"Nearest miss: {miss['inci']} - {miss['rule']}: {miss['reason']}")
+            out += wrap(f"Nearest miss: {titled(miss)} - {miss['rule']}: {miss['reason']}")
     if tree["asks"]:
         out += ["", Heading("Tell more for a better answer")]
         out += bullet(tree["asks"])
@@ -154,7 +154,7 @@ def _ranking(swaps: list[Tree]) -> list[str]:
         effects = s["effects"]
         row = [
             str(n),
-            s["replace"][0]["inci"],
+            titled(s["replace"][0]),
             percent,
             f"{100 * s['score']['total']:.0f}",
             _times(effects["consistency_25c"]),
@@ -198,7 +198,7 @@ def _times(effect: Tree) -> str:
 def _one_swap(number: int, s: Tree, told: set[str]) -> list[str]:
     """Return one stand-in in full; steps told for one before it are not told again."""
     one = s["replace"][0]
-    head = f"{number}. {one['inci']} {figure(one['percent'])} %"
+    head = f"{number}. {titled(one)} {figure(one['percent'])} %"
     out: list[str] = [*map(Heading, wrap(f"{head}, score {100 * s['score']['total']:.0f}"))]
     out += _block("why", s["why"])
     changes = _changes(s["effects"])
@@ -265,7 +265,7 @@ def _not_taken(rejected: list[Tree]) -> list[str]:
     groups: dict[tuple[str, str], list[str]] = {}
     for r in rejected:
         if r["rule"] != "ranked-lower":
-            groups.setdefault((r["rule"], r["reason"]), []).append(r["inci"])
+            groups.setdefault((r["rule"], r["reason"]), []).append(titled(r))
     if not groups:
         return []
     out: list[str] = ["", Heading(f"Not taken ({len(rejected)} in all, with --json)")]

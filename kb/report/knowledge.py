@@ -9,7 +9,7 @@ from kb.engine.suits import Verdict, suits_system
 from kb.engine.traits import traits_of
 from kb.errors import UnknownNameError
 from kb.report.paper import plain
-from kb.report.tree import Tree
+from kb.report.tree import Tree, naming
 from kb.store import asking
 from kb.store.snapshot import Snapshot
 
@@ -163,8 +163,7 @@ def role_tree(role: str, base: Snapshot) -> Tree:
         best = max(plays, key=lambda p: p.strength)
         players.append(
             {
-                "ingredient": material,
-                "inci": base.materials[material].inci,
+                **naming(material, base),
                 "role": best.role,
                 "low": best.low,
                 "high": best.high,
@@ -196,8 +195,7 @@ def role_tree(role: str, base: Snapshot) -> Tree:
 def verdict_tree(material: str, verdict: Verdict, base: Snapshot, system: str | None) -> Tree:
     """Return the tree of ``kb suits``."""
     tree: Tree = {
-        "ingredient": material,
-        "inci": base.materials[material].inci,
+        **naming(material, base),
         "system": system,
         "verdict": verdict.verdict,
         "as_role": verdict.as_role,
@@ -211,7 +209,7 @@ def verdict_tree(material: str, verdict: Verdict, base: Snapshot, system: str | 
             }
             for r in verdict.because
         ],
-        "instead": [{"ingredient": m, "inci": base.materials[m].inci} for m in verdict.instead],
+        "instead": [naming(m, base) for m in verdict.instead],
     }
     if system and verdict.verdict == "fails":
         present = suits_system(material, system, base, "present")
@@ -244,8 +242,7 @@ def fact_reason_tree(
             "source": base.citation(known.source) if known.source else known.evidence,
         }
     return {
-        "ingredient": material,
-        "inci": base.materials[material].inci,
+        **naming(material, base),
         "property": name,
         "meaning": about["meaning"],
         "best": best,

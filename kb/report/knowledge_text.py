@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from kb.report.paper import Alarm, Heading, bullet, figure, span, table, wrap
 from kb.report.tree import Tree
-from kb.report.words import unit_word, with_unit
+from kb.report.words import titled, unit_word, with_unit
 
 _VALUES_SHOWN = 40
 _EDGES_SHOWN = 8
@@ -15,8 +15,7 @@ _WORST_FIRST = ("fails", "careful", "works")
 
 def show_text(tree: Tree) -> list[str]:
     """Return the text of ``kb show``."""
-    grade = f" ({tree['grade']})" if tree["grade"] else ""
-    head = wrap(f"{tree['inci']}{grade}   {tree['cas'] or ''}".rstrip())
+    head = wrap(f"{titled(tree)}   {tree['cas'] or ''}".rstrip())
     charge = "" if tree["charge"] == "none" else f", {tree['charge']}"
     out: list[str] = [*map(Heading, head)]
     out += wrap(f"{tree['origin']} origin, {tree['form']}{charge}, goes to: {tree['phase']}")
@@ -150,7 +149,7 @@ def role_text(tree: Tree) -> list[str]:
     players = tree["players"]
     out += ["", Heading(f"Players ({len(players)})")]
     out += table(
-        [(p["inci"], _level(p), p["role"]) for p in players[:_PLAYERS_SHOWN]],
+        [(titled(p), _level(p), p["role"]) for p in players[:_PLAYERS_SHOWN]],
         "<><",
         "  ",
         give=(0, 2),
@@ -163,7 +162,7 @@ def role_text(tree: Tree) -> list[str]:
 def suits_text(tree: Tree) -> list[str]:
     """Return the text of ``kb suits``."""
     where = f" in {tree['system']}" if tree["system"] else " here"
-    head = f"{tree['inci']}{where}: {tree['verdict']} as {tree['as_role']}"
+    head = f"{titled(tree)}{where}: {tree['verdict']} as {tree['as_role']}"
     if tree.get("merely_present"):
         head += f", {tree['merely_present']} when merely present"
     kind = Heading if tree["verdict"] == "works" else Alarm
@@ -172,7 +171,7 @@ def suits_text(tree: Tree) -> list[str]:
         source = ", ".join(word for word in (r["source"], r["evidence"]) if word)
         out += bullet([f"{r['verdict']}: {r['text']}{f' [{source}]' if source else ''}"])
     if tree["instead"]:
-        out += ["", *wrap("Use instead: " + ", ".join(m["inci"] for m in tree["instead"]))]
+        out += ["", *wrap("Use instead: " + ", ".join(titled(m) for m in tree["instead"]))]
     return out
 
 
@@ -181,10 +180,10 @@ def why_fact_text(tree: Tree) -> list[str]:
     best = tree["best"]
     name = tree["property"].replace("_", " ")
     if best is None:
-        return [*map(Heading, wrap(f"{tree['inci']}, {name}: no value is known"))]
+        return [*map(Heading, wrap(f"{titled(tree)}, {name}: no value is known"))]
     reach = span(best["low"], best["high"], 3)
     value = with_unit(figure(best["value"], 4), best["unit"])
-    head = f"{tree['inci']}, {name}: {value}{f' ({reach})' if reach else ''}"
+    head = f"{titled(tree)}, {name}: {value}{f' ({reach})' if reach else ''}"
     out: list[str] = [*map(Heading, wrap(head))]
     out += wrap(f"Evidence: {best['evidence']}; source: {best['source']}")
     out += wrap(f"Meaning: {tree['meaning']}")

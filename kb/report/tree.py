@@ -5,10 +5,13 @@ from __future__ import annotations
 import json
 import math
 import re
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from kb import __version__
 from kb.units import significant
+
+if TYPE_CHECKING:
+    from kb.store.snapshot import Snapshot
 
 SCHEMA = 1
 #: Smaller figures are left over from rounding.
@@ -22,6 +25,12 @@ _UNSEEN = re.compile("[\x7f-\x9f\xad\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufef
 def envelope(build: str, body: Tree) -> Tree:
     """Add what every object carries: schema, version, build of the seed text."""
     return {"schema": SCHEMA, "version": __version__, "build": build, **body}
+
+
+def naming(material: str, base: Snapshot) -> Tree:
+    """Return what a material is called: id, INCI name, grade or null for the generic one."""
+    about = base.materials[material]
+    return {"ingredient": material, "inci": about.inci, "grade": about.grade or None}
 
 
 def clean(value: Any) -> Any:

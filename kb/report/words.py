@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from kb.report.tree import Tree
+
 _NAMES = {
     "hlb": "HLB of the emulsifiers",
     "required_hlb": "required HLB of the oils",
@@ -29,6 +31,12 @@ _NAMES = {
 def quantity_name(name: str) -> str:
     """Return how a quantity is called in a sentence."""
     return _NAMES.get(name, name.replace("_", " "))
+
+
+def titled(named: Tree) -> str:
+    """Return an INCI name with its grade, which tells two of one name apart."""
+    inci: str = named["inci"]
+    return f"{inci} ({named['grade']})" if named.get("grade") else inci
 
 
 def unit_word(unit: str) -> str:

@@ -82,7 +82,7 @@ def forbid(bad: Flags | np.bool_ | bool, message: str) -> None:
     --------
     >>> forbid(as_array([1.0, float("nan")]) < 0.0, "mass must not be negative")
     """
-    if np.any(bad):
+    if bad.any() if isinstance(bad, np.ndarray) else bad:
         raise ValueError(message)
 
 

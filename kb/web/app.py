@@ -49,6 +49,8 @@ def make_app(path: Path, deadline_s: float | None = None) -> Any:
     file = Database(found, path=str(path), is_mutable=False)
     found.add_database(file, name=plugin.DATABASE)
     plugin.attach(found, Desk(path, DEADLINE_S if deadline_s is None else deadline_s))
+    # The client inside was made before there was a desk, and knows none of our pages.
+    found.client = type(found.client)(found)
     return found
 
 

@@ -9,6 +9,7 @@ from kb.engine.climate import consistency_over_climate
 from kb.engine.findings import find_all
 from kb.engine.opening import Opened, open_formula
 from kb.engine.profile import Profile, make_profile
+from kb.engine.quantity import Quantity
 from kb.engine.swap import DRAWS
 from kb.errors import FormulaError, KbError, UsageError
 from kb.formula.reading import decode
@@ -36,6 +37,7 @@ class Checked:
     opened: Opened
     profile: Profile
     tree: Tree
+    climate: dict[float, Quantity]
 
 
 @dataclass(slots=True)
@@ -56,7 +58,8 @@ def check(desk: Desk, sheet: Sheet) -> Checked:
         opened = open_formula(sheet.formula, base)
         profile = make_profile(opened.batch, base, DRAWS)
         findings = find_all(opened.formula, opened.answers, profile, base)
-        return Checked(opened, profile, check_tree(opened, profile, findings, base))
+        tree = check_tree(opened, profile, findings, base)
+        return Checked(opened, profile, tree, consistency_over_climate(profile, base))
 
     return desk.kept(("check", sheet.text, sheet.origin), work)
 
@@ -72,7 +75,10 @@ def work_of(fields: Fields) -> Work | None:
     edits = _edits(fields)
     if not edits:
         return Work(sheet, fresh, [], [])
-    after, mistakes = edited(sheet, edits)
+    try:
+        after, mistakes = edited(sheet, edits)
+    except FormulaError as error:
+        return Work(sheet, fresh, edits, [Mistake(0, "", error.message, error.fix)])
     return Work(after, fresh or after != sheet, edits, mistakes)
 
 
@@ -171,7 +177,7 @@ def _bench_page(desk: Desk, asked: Asked, work: Work) -> Answer:
         "past": list(enumerate(work.sheet.past, 1))[::-1],
         "mistakes": work.mistakes,
         "blank": range(_BLANK_ROWS),
-        **pictures(desk, found),
+        **pictures(found),
         "left_out": _FEEL,
     }
     return Answer(tree, "bench.html", context, 400 if work.mistakes else 200)
@@ -200,7 +206,7 @@ def _rows(found: Checked, work: Work) -> list[Tree]:
     return rows
 
 
-def pictures(desk: Desk, found: Checked) -> dict[str, Any]:
+def pictures(found: Checked) -> dict[str, Any]:
     """Return the plots beside a formula."""
     phases, profile = found.profile.phases, found.profile
     parts = [
@@ -216,13 +222,15 @@ def pictures(desk: Desk, found: Checked) -> dict[str, Any]:
             solids.append((f"{t} °C", value, f"{figure(value)} %"))
     top = max((v for _, v, _ in solids), default=0.0)
     return {
-        "climate": desk.kept(
-            ("climate", id(found.profile)),
-            lambda: (found, climate_plot(consistency_over_climate(profile, desk.base))),
-        )[1],
+        "climate": climate_plot(found.climate),
         "composition": bars(
             [(label, v, f"{figure(v)} %") for label, v in parts if v > 0.005],
             "Composition by phase",
         ),
-        "solids": bars(solids, "Solids, % of the oil phase", max(top, 10.0)) if top > 0 else None,
+        "solids": bars(solids, "Solids, % of the oil phase", _scale_end(top)) if top > 0 else None,
     }
+
+
+def _scale_end(top: float) -> float:
+    """Return where the scale of a bar ends."""
+    return next(end for end in (10.0, 20.0, 50.0, 100.0, top) if end >= top)

@@ -61,3 +61,13 @@ def wrong_method(method: str, allowed: tuple[str, ...]) -> PageError:
         "",
         f"It takes {' and '.join(allowed)}.",
     )
+
+
+def program_fault() -> PageError:
+    """Return the error for a fault of the program; it tells nothing of the inside."""
+    return PageError(
+        500,
+        "The program failed on this request.",
+        "",
+        "Go back and try another way; please report what you did.",
+    )

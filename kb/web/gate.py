@@ -7,7 +7,7 @@ import re
 from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any
 
-from kb.web.faults import PageError, status_of
+from kb.web.faults import PageError, program_fault, status_of
 from kb.web.fields import FORM, MAX_BODY, MULTIPART
 from kb.web.paper import fault_page
 
@@ -65,23 +65,20 @@ class Gate:
         except PageError as error:
             await _tell(error, path, scope["method"], send)
             return
-        if not ours:
-            await self.app(scope, receive, send)
-            return
-        outgoing = _Outgoing(send, path, scope["method"])
+        outgoing = _Outgoing(send, path, scope["method"], ours)
         try:
             await self.app(scope, receive, outgoing)
         except Exception:
-            if outgoing.started:
+            if outgoing.started or not ours:
                 raise
-            await _tell(_program_fault(), path, scope["method"], send)
+            await _tell(program_fault(), path, scope["method"], send)
 
 
 class _Outgoing:
     """Adds our headers; replaces refusals that come from below the pages by a clear page."""
 
-    def __init__(self, send: Send, path: str, method: str) -> None:
-        self.send, self.path, self.method = send, path, method
+    def __init__(self, send: Send, path: str, method: str, ours: bool) -> None:
+        self.send, self.path, self.method, self.ours = send, path, method, ours
         self.started = False
         self._dropped = False
 
@@ -89,9 +86,12 @@ class _Outgoing:
         if message["type"] == "http.response.start":
             self.started = True
             mine = any(k.lower() == b"x-like-for-like" for k, _ in message["headers"])
+            if not mine and not self.ours:
+                await self.send(message)
+                return
             if not mine and message["status"] in _CLEAN_FAULTS:
                 self._dropped = True
-                error = _old_form() if message["status"] == 403 else _program_fault()
+                error = _old_form() if message["status"] == 403 else program_fault()
                 await _tell(error, self.path, self.method, self.send)
                 return
             kept = [
@@ -175,15 +175,6 @@ async def _tell(error: PageError, path: str, method: str, send: Send) -> None:
         {"type": "http.response.start", "status": status_of(error), "headers": _raw(headers)}
     )
     await send({"type": "http.response.body", "body": b"" if method == "HEAD" else raw})
-
-
-def _program_fault() -> PageError:
-    return PageError(
-        500,
-        "The program failed on this request.",
-        "",
-        "Go back and try another way; please report what you did.",
-    )
 
 
 def _old_form() -> PageError:

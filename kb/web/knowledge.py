@@ -100,7 +100,7 @@ def material(desk: Desk, asked: Asked) -> Answer:
             "fights": [e for e in edges if e["verdict"] != "works"],
             "goes": [e for e in edges if e["verdict"] == "works"],
         },
-        "stand_ins": _stand_ins(name, base),
+        "stand_ins": desk.kept(("stand-ins", name), lambda: _stand_ins(name, base)),
         "picture": neighbourhood(name, base),
         "systems": SYSTEMS,
     }

@@ -10,7 +10,7 @@ from markupsafe import Markup, escape
 from kb.engine.quantity import Quantity
 from kb.report.paper import figure
 from kb.report.tree import Tree
-from kb.report.words import unit_word
+from kb.web.words import unit_word
 from kb.store.snapshot import Snapshot
 from kb.web.words import property_name, quoted
 

@@ -11,7 +11,7 @@ import datasette as _datasette
 
 from kb.web.desk import Desk
 from kb.web.gate import App, Gate
-from kb.web.routes import routes
+from kb.web.routes import refused, routes
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -51,6 +51,14 @@ def asgi_wrapper(datasette: Any) -> Callable[[App], App]:
         return app if desk_of(datasette) is None else Gate(app)
 
     return wrap
+
+
+@_hook
+def handle_exception(datasette: Any, request: Any, exception: Exception) -> Any:
+    """Answer for the tables behind as for our pages: what happened, what to do, nothing inner."""
+    if desk_of(datasette) is None:
+        return None
+    return refused(request.path, int(getattr(exception, "status", 500)))
 
 
 @_hook

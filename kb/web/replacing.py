@@ -164,7 +164,7 @@ def accept(desk: Desk, asked: Asked) -> Answer:
     old = desk.base.materials[found.opened.batch.items[found.result.index].material].inci
     new = desk.base.materials[wanted].inci
     what = f"{new} {one.trial.percent:.3g} % instead of {old}"
-    after = work.sheet.changed(accepted(found.opened, found.result, one), what)
+    after = work.sheet.changed(accepted(found.opened, found.result, one, desk.base), what)
     target = place("/bench", after)
     if target:
         return Answer(place=target)

@@ -14,7 +14,7 @@ from kb.report.tree import envelope, to_json
 from kb.web import bench, knowledge, replacing, taking
 from kb.web.answer import Answer, Asked
 from kb.web.desk import Desk
-from kb.web.faults import not_here, status_of, wrong_method
+from kb.web.faults import PageError, not_here, program_fault, status_of, wrong_method
 from kb.web.fields import Fields, of_body, of_query
 from kb.web.paper import ASSETS, asset, asset_path, fault_page, page
 
@@ -122,6 +122,19 @@ def _fault(error: KbError, as_json: bool, route: Route | None = None) -> Respons
     if as_json:
         return Response(to_json(error.as_json()) + "\n", status, headers, _JSON)
     return Response(fault_page(error), status, headers, "text/html; charset=utf-8")
+
+
+def refused(path: str, status: int) -> Response:
+    """Return the page for what Datasette's own tables refuse."""
+    path = unquote(path)
+    error = not_here(path)
+    if status in {400, 403}:
+        error = PageError(
+            status, "The tables do not answer that.", path[:120], "Follow the links of the tables."
+        )
+    elif status != 404:
+        error = program_fault()
+    return _fault(error, path.endswith(".json"))
 
 
 def _asset_view() -> Callable[..., Any]:

@@ -61,8 +61,7 @@ def compare(desk: Desk, asked: Asked) -> Answer:
 
 def _line_pairs(before: Checked, after: Checked) -> list[Tree]:
     """Set the lines of two versions beside each other, in the order of the later one."""
-    old = {_key(t): t for t in before.tree["lines"]}
-    new = {_key(t): t for t in after.tree["lines"]}
+    old, new = _keyed(before.tree["lines"]), _keyed(after.tree["lines"])
     order = list(new)
     for n, key in enumerate(old):
         if key not in new:
@@ -88,8 +87,14 @@ def _line_pairs(before: Checked, after: Checked) -> list[Tree]:
     return rows
 
 
-def _key(line: Tree) -> tuple[str, str]:
-    return (line["ingredient"] or line["given"].casefold(), line["stage"].casefold())
+def _keyed(lines: list[Tree]) -> dict[tuple[str, str, int], Tree]:
+    """Return lines by material, stage and how often that has come before."""
+    found: dict[tuple[str, str, int], Tree] = {}
+    for line in lines:
+        name, stage = line["ingredient"] or line["given"].casefold(), line["stage"].casefold()
+        count = sum(key[:2] == (name, stage) for key in found)
+        found[name, stage, count] = line
+    return found
 
 
 def _effects(before: Checked, after: Checked) -> Tree:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import Any
 from urllib.parse import quote, urlencode
 
+from kb.report import words as _words
 from kb.report.paper import figure as _figure
 from kb.report.paper import printable, signed, span
 from kb.report.tree import Tree
-from kb.report.words import quantity_name, unit_word, with_unit
 
 FILTERS = (
-    *("figure", "signed", "span", "unit_word", "quantity_name", "with_unit", "plain", "level"),
+    *("figure", "signed", "span", "unit_word", "quantity_name", "plain", "level"),
     *("measured", "evidence_word", "property_name", "reach", "quoted", "query", "percent"),
     *("moved", "verdict_word", "score"),
 )
@@ -26,7 +26,17 @@ _LEVELS = {"problem": "Problem", "caution": "Caution", "note": "Note"}
 #: Digits of the ranges that two would hide.
 _DIGITS = {"water_activity": 3, "density": 3, "dispersed_fraction": 3}
 
-__all__ = ["FILTERS", "quantity_name", "signed", "span", "unit_word", "with_unit"]
+__all__ = ["FILTERS", "signed", "span"]
+
+
+def quantity_name(name: str) -> str:
+    """Return how a quantity is called."""
+    return _words.quantity_name(name).replace("degC", "°C")
+
+
+def unit_word(unit: str) -> str:
+    """Return a unit as written behind a figure; nothing for plain numbers."""
+    return _words.unit_word(unit).replace("degC", "°C").replace("mm2", "mm²")
 
 
 def figure(value: float | None, digits: int = 3) -> str:
@@ -36,7 +46,7 @@ def figure(value: float | None, digits: int = 3) -> str:
 
 def plain(text: object) -> str:
     """Return text without what no reader sees."""
-    return printable(str(text))
+    return printable(str(text)).replace("degC", "°C")
 
 
 def level(word: str) -> str:
@@ -104,5 +114,6 @@ def moved(effect: Tree) -> str:
     if change["value"] is None:
         return "–"
     if change["kind"] == "ratio":
-        return f"× {_figure(change['value'], 2)}"
+        near = abs(change["value"] - 1.0) < 0.1
+        return f"× {_figure(change['value'], 3 if near else 2)}"
     return signed(change["value"])

@@ -108,6 +108,9 @@ def test_names_never_reach_the_terminal_raw(kb: Kb, folder: Path) -> None:
         ("check", STRANGE),
         ("swap", "cream.toml", STRANGE),
         ("swap", "cream.toml", "beeswax", "--policy", STRANGE),
+        ("swap", "cream.toml", "beeswax", "--to", STRANGE),
+        ("swap", "cream.toml", "beeswax", "--present", STRANGE),
+        ("swap", "cream.toml", "beeswax", "--as", STRANGE),
         (STRANGE,),
         ("find", "x", f"--{STRANGE}"),
         ("find", "beeswax", "--limit", STRANGE),
@@ -126,6 +129,22 @@ def test_bytes_that_are_no_text_in_an_argument(kb: Kb) -> None:
     said.out.encode("utf-8")
     assert json.loads(said.out)["text"].startswith("wax")
     tidy(kb("show", "wax\udcff\ud800").err)
+
+
+def test_build_never_replaces_what_is_no_base(kb: Kb, folder: Path) -> None:
+    before = (folder / "cream.toml").read_bytes()
+    said = kb("build", "-o", "cream.toml", "--force")
+    answered(said)
+    assert (folder / "cream.toml").read_bytes() == before
+
+
+def test_a_cache_that_cannot_be_written(kb: Kb, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("KB_DATABASE")
+    monkeypatch.setenv("XDG_CACHE_HOME", "/dev/null/cache")
+    said = kb("find", "beeswax")
+    assert said.code == 4
+    assert "Traceback" not in said.err
+    tidy(said.err)
 
 
 def test_a_fault_of_the_program_is_one_line(kb: Kb, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -152,7 +171,7 @@ def test_stopping_is_code_130(kb: Kb, monkeypatch: pytest.MonkeyPatch) -> None:
 
     monkeypatch.setattr(formulas, "read_file", stopped)
     said = kb("check", "cream.toml")
-    assert (said.code, said.out, said.err) == (130, "", "Stopped.\n")
+    assert (said.code, said.out, said.err.strip()) == (130, "", "Stopped.")
 
 
 def test_random_words_never_break_it(kb: Kb, folder: Path) -> None:

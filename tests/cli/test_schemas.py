@@ -89,3 +89,12 @@ def test_every_effect_is_there(kb: Kb) -> None:
     for swap in tree["swaps"]:
         assert set(QUANTITIES) - {"feel"} <= set(swap["effects"])
         assert abs(sum(line["percent"] for line in swap["formula"]) - 100.0) < 0.01
+
+
+def test_a_grade_of_the_same_name_tells_what_differs(kb: Kb) -> None:
+    said = kb("swap", "cream.toml", "beeswax", "--to", "cera-alba--white", "--json")
+    tree = json.loads(said.out)
+    assert said.code == 0
+    assert faults("swap", tree) == []
+    assert [s["replace"][0]["ingredient"] for s in tree["swaps"]] == ["cera-alba--white"]
+    assert tree["swaps"][0]["lot"] is not None

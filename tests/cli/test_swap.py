@@ -55,6 +55,34 @@ def test_a_place_that_cannot_be_written(kb: Kb, folder: Path) -> None:
         assert "Traceback" not in said.err
 
 
+@pytest.mark.skipif(not Path("/dev/null").exists(), reason="no devices here")
+def test_a_device_is_never_replaced(kb: Kb) -> None:
+    said = kb("swap", "cream.toml", "beeswax", "-o", "/dev/null", "--force")
+    assert said.code == 2
+    assert Path("/dev/null").is_char_device()
+    assert kb("build", "-o", "/dev/null", "--force").code == 2
+    assert Path("/dev/null").is_char_device()
+
+
+def test_a_link_is_written_through_and_rights_stay(kb: Kb, folder: Path) -> None:
+    real = folder / "real.toml"
+    real.write_text("old")
+    real.chmod(0o600)
+    (folder / "link.toml").symlink_to(real)
+    assert kb("swap", "cream.toml", "beeswax", "-o", "link.toml", "--force").code == 0
+    assert (folder / "link.toml").is_symlink()
+    assert real.stat().st_mode & 0o777 == 0o600
+    assert read_formula(str(real)).name == "Winter hand cream"
+
+
+def test_the_formula_itself_may_be_the_target(kb: Kb) -> None:
+    before = read_formula("cream.toml")
+    assert kb("swap", "cream.toml", "beeswax", "-o", "cream.toml").code == 2
+    assert read_formula("cream.toml") == before
+    assert kb("swap", "cream.toml", "beeswax", "-o", "cream.toml", "--force").code == 0
+    assert read_formula("cream.toml").note.startswith(before.note)
+
+
 def test_to_standard_output_alone(kb: Kb, folder: Path) -> None:
     said = kb("swap", "cream.toml", "beeswax", "-o", "-")
     assert (said.code, said.err) == (0, "")

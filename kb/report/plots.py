@@ -1,0 +1,400 @@
+"""Pictures of a formula for paper and screen: consistency over temperature, solids, composition.
+
+Lines differ in stroke, marker and label as well as in colour, bars in hatching, and every picture
+brings its own light ground, so that it reads in print, in dark mode and without colour vision.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from kb.engine.batch import Phases, Share
+from kb.engine.curves import Curve, Curves
+from kb.engine.profile import Profile
+from kb.errors import UsageError
+from kb.store.snapshot import Snapshot
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+FORMATS = (".svg", ".png")
+_GROUND, _INK, _GRID = "#ffffff", "#1a1a1a", "#c8c8c8"
+_WIDTH_IN = 7.2
+_DPI = 150
+#: Bars of one phase that are shown by name; the rest go together.
+_MOST_BARS = 9
+#: Anything below this many mPa.s is told in mPa.s, above in Pa.s.
+_THOUSAND = 1000.0
+#: The axis of consistency spans at least this factor, so that nothing flat looks steep.
+_LEAST_SPAN = 100.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Style:
+    colour: str
+    line: str
+    marker: str
+    hatch: str
+
+
+#: Blue and vermilion keep apart under every kind of colour blindness and in grey (Okabe and Ito).
+_FIRST = _Style("#0072b2", "-", "o", "")
+_SECOND = _Style("#b34700", "--", "s", "///")
+_BARS = {
+    "oil": ("#e6b800", ""),
+    "water": ("#7fb8de", "///"),
+    "powder": ("#a0a0a0", "xxx"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One side of a comparison: what it is called, its curves and its phases."""
+
+    label: str
+    curves: Curves
+    phases: Phases
+
+
+def check_format(path: str) -> None:
+    """Raise early when a picture cannot be written: unknown ending, or matplotlib missing.
+
+    Raises
+    ------
+    UsageError
+        The file does not end in .svg or .png, or the extra is not installed.
+    """
+    if Path(path).suffix.lower() not in FORMATS:
+        raise UsageError(
+            "A picture is written as SVG or PNG.", path, "End the name in .svg or .png."
+        )
+    _matplotlib()
+
+
+def check_figure(profile: Profile, found: Curves, base: Snapshot, title: str) -> Figure:
+    """Return the picture of ``kb check``: consistency, solids and composition by phase.
+
+    Parameters
+    ----------
+    profile : Profile
+    found : Curves
+        Curves of the profile.
+    base : Snapshot
+    title : str
+        Name of the formula.
+    """
+    rows = _bars(profile.phases, base)
+    with _drawing(rows_high=len(rows), title=title) as (figure, axes):
+        _consistency(axes[0], [("", found, _FIRST)], profile)
+        _solids(axes[1], [("", found, _FIRST)])
+        _composition(axes[2], rows)
+    return figure
+
+
+def swap_figure(
+    before: Side, after: Side, ratio: Curve | None, base: Snapshot, title: str
+) -> Figure:
+    """Return the picture of ``kb swap``: consistency before and after, its change, solids.
+
+    Parameters
+    ----------
+    before, after : Side
+    ratio : Curve or None
+        Consistency after over before.
+    base : Snapshot
+    title : str
+        What is replaced in which formula.
+    """
+    rows = _bars(after.phases, base)
+    sides = [(before.label, before.curves, _FIRST), (after.label, after.curves, _SECOND)]
+    with _drawing(rows_high=len(rows), title=title, panels=4) as (figure, axes):
+        _consistency(axes[0], sides, None)
+        _ratio(axes[1], ratio)
+        _solids(axes[2], sides)
+        _composition(axes[3], rows, "Composition by phase, after")
+    return figure
+
+
+def write(figure: Figure, path: str) -> None:
+    """Write a picture as SVG or PNG; the same picture gives the same bytes.
+
+    Raises
+    ------
+    UsageError
+        The ending is neither, or the file cannot be written.
+    """
+    check_format(path)
+    kind = Path(path).suffix.lower().removeprefix(".")
+    nothing = {"svg": ("Date", "Creator"), "png": ("Software",)}[kind]
+    about = {"Title": figure.get_suptitle(), **dict.fromkeys(nothing)}
+    try:
+        with _settings():
+            figure.savefig(path, format=kind, dpi=_DPI, facecolor=_GROUND, metadata=about)
+    except OSError as error:
+        raise UsageError(
+            f"The file cannot be written: {error.strerror}.", path, "Allow writing in that folder."
+        ) from None
+
+
+# -- the sheet --------------------------------------------------------------------------------
+
+
+def _matplotlib() -> Any:
+    try:
+        import matplotlib
+    except ImportError:
+        raise UsageError(
+            "Pictures need matplotlib, which is not installed.",
+            "--plot",
+            'Install the extra "plot": pip install "like-for-like[plot]".',
+        ) from None
+    return matplotlib
+
+
+def _settings() -> Any:
+    return _matplotlib().rc_context(
+        {
+            "svg.hashsalt": "like-for-like",
+            "svg.fonttype": "path",
+            "font.family": "DejaVu Sans",
+            "font.size": 9.0,
+            "text.color": _INK,
+            "axes.labelcolor": _INK,
+            "axes.edgecolor": _INK,
+            "xtick.color": _INK,
+            "ytick.color": _INK,
+            "hatch.linewidth": 0.6,
+            "axes.unicode_minus": False,
+        }
+    )
+
+
+@contextmanager
+def _drawing(
+    rows_high: int, title: str, panels: int = 3
+) -> Iterator[tuple[Figure, Sequence[Axes]]]:
+    """Give a figure with its panels one below the other, the last as high as it has bars."""
+    with _settings():
+        from matplotlib.figure import Figure
+        from matplotlib.layout_engine import ConstrainedLayoutEngine
+
+        heights = [2.7] + [1.9] * (panels - 2) + [0.5 + 0.21 * rows_high]
+        figure = Figure(
+            figsize=(_WIDTH_IN, sum(heights) + 0.95 * panels),
+            facecolor=_GROUND,
+            layout=ConstrainedLayoutEngine(h_pad=0.12, w_pad=0.1, hspace=0.04),
+        )
+        figure.supxlabel("lines: central value; bands: 90 % range", x=0.99, ha="right", fontsize=8)
+        axes = figure.subplots(panels, 1, height_ratios=heights)
+        figure.suptitle(title, x=0.02, ha="left", fontsize=12, fontweight="bold")
+        yield figure, list(axes)
+
+
+def _panel(axes: Axes, title: str, y_label: str) -> None:
+    axes.set_facecolor(_GROUND)
+    axes.set_title(title, loc="left", fontsize=10, fontweight="bold")
+    axes.set_ylabel(y_label)
+    axes.set_xlabel("temperature, °C")
+    axes.set_xlim(5.0, 45.0)
+    axes.grid(True, which="major", color=_GRID, linewidth=0.6)
+    axes.set_axisbelow(True)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+
+
+def _silent(axes: Axes, title: str, why: str) -> None:
+    """Say in words why there is no curve."""
+    axes.set_facecolor(_GROUND)
+    axes.set_title(title, loc="left", fontsize=10, fontweight="bold")
+    axes.text(0.02, 0.6, why, transform=axes.transAxes, va="center")
+    axes.set_axis_off()
+
+
+# -- the panels -------------------------------------------------------------------------------
+
+
+def _line(axes: Axes, curve: Curve, style: _Style, label: str, factor: float = 1.0) -> None:
+    t = curve.temperatures_c
+    low, high = ([v * factor for v in ends] for ends in (curve.low, curve.high))
+    central = [v * factor for v in curve.central]
+    if low != high:
+        axes.fill_between(
+            t,
+            low,
+            high,
+            facecolor=style.colour + "26",
+            edgecolor=style.colour + "80",
+            hatch=style.hatch or None,
+            linewidth=0.6,
+        )
+    axes.plot(
+        t,
+        central,
+        color=style.colour,
+        linestyle=style.line,
+        linewidth=2.0,
+        marker=style.marker,
+        markevery=4,
+        markersize=5,
+        clip_on=False,
+        zorder=3,
+        label=label or None,
+    )
+
+
+def _consistency(
+    axes: Axes, sides: Sequence[tuple[str, Curves, _Style]], profile: Profile | None
+) -> None:
+    shown = [(label, c.consistency, style) for label, c, style in sides if c.consistency]
+    title = "Consistency at 10 1/s"
+    if not shown:
+        limits = profile.quantities["consistency_25c"].limited_by if profile else []
+        _silent(axes, title, "; ".join(limits) or "nothing can be said")
+        return
+    top = max(max(curve.central) for _, curve, _ in shown)
+    factor, unit = (0.001, "Pa·s") if top >= _THOUSAND else (1.0, "mPa·s")
+    _panel(axes, title, f"apparent viscosity, {unit}")
+    axes.set_yscale("log")
+    for label, curve, style in shown:
+        _line(axes, curve, style, label, factor)
+    _at_least(axes, _LEAST_SPAN)
+    _plain_log(axes)
+    _legend(axes, [label for label, _, _ in shown])
+
+
+def _ratio(axes: Axes, ratio: Curve | None) -> None:
+    title = "Change of consistency, after over before"
+    if ratio is None:
+        _silent(axes, title, "one of the two has no consistency")
+        return
+    _panel(axes, title, "times as thick")
+    axes.set_yscale("log")
+    axes.axhline(1.0, color=_INK, linewidth=1.0)
+    axes.text(44.7, 1.03, "no change", ha="right", va="bottom", fontsize=8)
+    _line(axes, ratio, _SECOND, "")
+    _at_least(axes, 4.0)
+    _plain_log(axes)
+
+
+def _solids(axes: Axes, sides: Sequence[tuple[str, Curves, _Style]]) -> None:
+    shown = [(label, c.solids, style) for label, c, style in sides if c.solids]
+    title = "Solids of the oil phase"
+    if not shown:
+        _silent(axes, title, "no oil phase")
+        return
+    _panel(axes, title, "solid, % of the oil phase")
+    for label, curve, style in shown:
+        _line(axes, curve, style, label)
+    top = max(max(curve.high) for _, curve, _ in shown)
+    axes.set_ylim(0.0, max(1.05 * top, 5.0))
+    _legend(axes, [label for label, _, _ in shown])
+
+
+def _bars(phases: Phases, base: Snapshot) -> list[tuple[str, str, float]]:
+    """Return (phase, label, percent) from top to bottom, each phase by falling share."""
+    rows: list[tuple[str, str, float]] = []
+    for phase in ("oil", "water", "powder"):
+        shares: tuple[Share, ...] = getattr(phases, phase)
+        ranked = sorted(shares, key=lambda s: (-s.percent, s.material))
+        for share in ranked[:_MOST_BARS]:
+            rows.append((phase, _short(base.materials[share.material].inci), share.percent))
+        rest = ranked[_MOST_BARS:]
+        if rest:
+            rows.append((phase, f"{len(rest)} more", sum(s.percent for s in rest)))
+    return rows
+
+
+def _short(name: str, most: int = 38) -> str:
+    return name if len(name) <= most else name[: most - 1].rstrip() + "…"
+
+
+def _composition(
+    axes: Axes, rows: Sequence[tuple[str, str, float]], title: str = "Composition by phase"
+) -> None:
+    if not rows:
+        _silent(axes, title, "no known material")
+        return
+    axes.set_facecolor(_GROUND)
+    axes.set_title(title, loc="left", fontsize=10, fontweight="bold")
+    totals: dict[str, float] = {}
+    for phase, _, percent in rows:
+        totals[phase] = totals.get(phase, 0.0) + percent
+    told: set[str] = set()
+    for n, (phase, _, percent) in enumerate(rows):
+        colour, hatch = _BARS[phase]
+        label = None if phase in told else f"{phase} {_percent(totals[phase])}"
+        told.add(phase)
+        axes.barh(
+            n,
+            percent,
+            height=0.72,
+            color=colour,
+            edgecolor=_INK,
+            hatch=hatch or None,
+            linewidth=0.6,
+            label=label,
+        )
+        axes.text(percent, n, f" {_percent(percent)}", va="center", ha="left", fontsize=8)
+    axes.set_yticks(range(len(rows)), [name for _, name, _ in rows], fontsize=8)
+    axes.set_ylim(len(rows) - 0.4, -0.6)
+    axes.set_xlim(0.0, 1.16 * max(percent for *_, percent in rows))
+    axes.set_xlabel("% of the formula")
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    _legend(axes, list(totals))
+
+
+# -- figures on the axes ----------------------------------------------------------------------
+
+
+def _percent(value: float) -> str:
+    return f"{value:.3g} %"
+
+
+def _legend(axes: Axes, labels: Sequence[str]) -> None:
+    """Put the key between title and panel, where it covers nothing; long names one to a row."""
+    if not any(labels):
+        return
+    rows = len(labels) if max(len(label) for label in labels) > 20 else 1
+    axes.set_title(
+        axes.get_title(loc="left"), loc="left", fontsize=10, fontweight="bold", pad=8 + 12 * rows
+    )
+    axes.legend(
+        loc="lower left",
+        bbox_to_anchor=(0.0, 1.0),
+        ncols=len(labels) // rows,
+        frameon=False,
+        fontsize=8,
+        handlelength=3.5,
+        borderpad=0.1,
+        borderaxespad=0.2,
+        labelspacing=0.3,
+    )
+
+
+def _at_least(axes: Axes, span: float) -> None:
+    """Widen a logarithmic axis around its middle to a least factor."""
+    low, high = axes.get_ylim()
+    if high / low < span:
+        middle = math.sqrt(low * high)
+        axes.set_ylim(middle / math.sqrt(span), middle * math.sqrt(span))
+
+
+def _plain_log(axes: Axes) -> None:
+    """Label a logarithmic axis with plain numbers, in steps of 1, 2 and 5 where there is room."""
+    from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
+
+    low, high = axes.get_ylim()
+    decades = math.log10(high / low)
+    steps = (1.0, 2.0, 5.0) if decades <= 2.5 else (1.0,)
+    first = math.floor(math.log10(low))
+    ticks = [s * 10.0**k for k in range(first, first + math.ceil(decades) + 2) for s in steps]
+    axes.yaxis.set_major_locator(FixedLocator([t for t in ticks if low <= t <= high]))
+    axes.yaxis.set_minor_locator(NullLocator())
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.6g}"))

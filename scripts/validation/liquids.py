@@ -1,0 +1,180 @@
+"""Viscosity of liquid mixtures and with temperature, and of suspensions and emulsions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from kb.science import droplets, viscosity
+
+from .row import Point, Row, factor_row, ratio_row, read
+
+_ROOM_C = 25.0
+#: What a vegetable oil varies by between printed digits and sources, added to a fitted curve.
+_CURVE_ERROR = 0.06
+
+
+def rows() -> Iterator[Row]:
+    """Yield all rows about liquids."""
+    yield from _mixtures()
+    yield from _left_out()
+    yield from _from_one_value()
+    yield from _drops()
+
+
+# -- mixtures ----------------------------------------------------------------------------------
+
+
+def _mixture(r: dict[str, str]) -> Point:
+    share = float(r["share_first"])
+    rho = [float(r["rho_first"]), float(r["rho_second"])]
+    nu = [float(r[f"eta_{w}"]) / d for w, d in zip(("first", "second"), rho, strict=True)]
+    masses = [share, 1.0 - share]
+    density = float(viscosity.blend_density(masses, rho))
+    if r["rule"] == "volume":
+        volumes = [m / d for m, d in zip(masses, rho, strict=True)]
+        by_volume = [v / sum(volumes) for v in volumes]
+        eta = float(viscosity.blend_kinematic(by_volume, nu)) * density
+        return Point(eta, float(r["eta"]), 0.85 * eta, 1.15 * eta)
+    low, high = viscosity.blend_range(
+        masses, nu, fatty_alcohol_in_hydrocarbon=r["family"] == "alcohol in hydrocarbon"
+    )
+    eta = float(viscosity.blend_kinematic(masses, nu)) * density
+    return Point(eta, float(r["eta"]), float(low) * density, float(high) * density)
+
+
+def _mixtures() -> Iterator[Row]:
+    data = read("mixtures")
+    for family in dict.fromkeys(r["family"] for r in data):
+        points = [_mixture(r) for r in data if r["family"] == family]
+        rule = "volume" if "glycerin" in family else "mass"
+        yield ratio_row(
+            f"mixture/{family}", f"liquid mixture, {family}", points, f"blending index by {rule}"
+        )
+    oils = [_mixture(r) for r in data if r["rule"] == "mass"]
+    yield ratio_row("mixture/all", "liquid mixtures without water", oils, "blending index by mass")
+
+
+# -- temperature: a curve through the others ---------------------------------------------------
+
+
+def _series() -> dict[str, list[dict[str, str]]]:
+    found: dict[str, list[dict[str, str]]] = {}
+    for r in read("viscosity_temperature"):
+        if float(r["t_c"]) <= 60.0:
+            found.setdefault(f"{r['liquid']}|{r['source']}", []).append(r)
+    return {k: sorted(v, key=lambda r: float(r["t_c"])) for k, v in found.items() if len(v) >= 4}
+
+
+def _fit_vogel(t: np.ndarray, y: np.ndarray) -> tuple[float, float, float]:
+    """Fit ln viscosity by least squares over a grid of C."""
+    best = (np.inf, 0.0, 0.0, 0.0)
+    for c in np.linspace(40.0, float(t.min()) + 273.15 - 30.0, 120):
+        x = 1.0 / (t + 273.15 - c)
+        design = np.stack([np.ones_like(x), x], axis=1)
+        solved, *_ = np.linalg.lstsq(design, y, rcond=None)
+        rest = float(((design @ solved - y) ** 2).sum())
+        if rest < best[0]:
+            best = (rest, float(solved[0]), float(solved[1]), float(c))
+    return best[1:]
+
+
+def _digits_error(r: dict[str, str]) -> float:
+    """Half a unit of the last printed digit, as a share of the value."""
+    text = r["value"].rstrip("0").rstrip(".") if r["value"].endswith(".0") else r["value"]
+    decimals = len(text.split(".")[1]) if "." in text else 0
+    return 0.5 * 10.0**-decimals / float(r["value"])
+
+
+def _left_out() -> Iterator[Row]:
+    """Leave one temperature out, inside the others, and predict it."""
+    by_family: dict[str, list[Point]] = {}
+    for series in _series().values():
+        t = np.array([float(r["t_c"]) for r in series])
+        v = np.array([float(r["value"]) for r in series])
+        for i in range(1, len(series) - 1):
+            keep = np.arange(len(series)) != i
+            if len(series) >= 5:
+                a, b, c = _fit_vogel(t[keep], np.log(v[keep]))
+                found = float(viscosity.vogel(t[i], a, b, c))
+            else:
+                near = np.argsort(np.abs(t[keep] - t[i]))[:2]
+                (t1, t2), (v1, v2) = t[keep][near], v[keep][near]
+                slope = viscosity.slope_from_two(v1, t1, v2, t2)
+                found = float(viscosity.at_temperature(v1, t1, t[i], slope))
+            error = _CURVE_ERROR + _digits_error(series[i])
+            point = Point(found, float(v[i]), found * (1 - error), found * (1 + error))
+            by_family.setdefault(series[0]["family"], []).append(point)
+    for family, points in by_family.items():
+        yield ratio_row(
+            f"temperature/{family}",
+            f"viscosity at a temperature left out, {family}",
+            points,
+            "Vogel through five or more, double logarithm through the two nearest of four",
+        )
+
+
+def _from_one_value() -> Iterator[Row]:
+    """From the value nearest 25 degC to the rest, with the slope of the family left out."""
+    names = {
+        "vegetable oil": "triglyceride",
+        "squalane": "hydrocarbon",
+        "propylene glycol": "glycol",
+        "propanediol": "glycol",
+    }
+    points = []
+    for series in _series().values():
+        family = names.get(series[0]["family"])
+        if family is None:
+            continue
+        base = min(series, key=lambda r: abs(float(r["t_c"]) - _ROOM_C))
+        if abs(float(base["t_c"]) - _ROOM_C) > 6.0:
+            continue
+        value, low, high = viscosity.FAMILY_SLOPE[family]
+        for r in series:
+            if r is base:
+                continue
+            t0, t1 = float(base["t_c"]), float(r["t_c"])
+            ends = [
+                float(viscosity.at_temperature(float(base["value"]), t0, t1, b))
+                for b in (value, low, high)
+            ]
+            error = 0.02 + _digits_error(r) + _digits_error(base)
+            span = (min(ends) * (1 - error), max(ends) * (1 + error))
+            points.append(Point(ends[0], float(r["value"]), *span))
+    yield ratio_row(
+        "temperature/one-value",
+        "viscosity from one value near 25 degC, 0 to 60 degC",
+        points,
+        "slope of the family; oils and glycols",
+    )
+
+
+# -- drops and particles -----------------------------------------------------------------------
+
+
+def _drops() -> Iterator[Row]:
+    data = read("relative_viscosity")
+    sets = {
+        "drops": ("water in oil", {"water in spilt oil", "water in crude oil"}, (0.80, 0.74, 0.87)),
+        "spheres": ("hard spheres", {"hard spheres", "sub-micron spheres"}, (0.64, 0.58, 0.71)),
+    }
+    for key, (what, kinds, packing) in sets.items():
+        points = []
+        for r in data:
+            phi = float(r["phi"])
+            if r["kind"] not in kinds or phi > 0.55:
+                continue
+            value, high, low = (
+                float(droplets.krieger_dougherty(phi, p, droplets.SPHERE_INTRINSIC))
+                for p in packing
+            )
+            error = 1.3 if key == "drops" else 1.15
+            points.append(Point(value, float(r["relative"]), low / error, high * error))
+        yield factor_row(
+            f"relative-viscosity/{key}",
+            f"relative viscosity, {what}",
+            points,
+            "Krieger and Dougherty against fits to measured sets",
+        )

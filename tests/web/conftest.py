@@ -1,0 +1,63 @@
+"""The application in this process: no port, no network."""
+
+import asyncio
+import re
+import tomllib
+
+import pytest
+
+from kb.store.seed import seed_folder
+from kb.web.app import make_app
+
+
+class Visitor:
+    """Asks for pages one after the other, on one event loop."""
+
+    def __init__(self, app):
+        self.app = app
+        self.loop = asyncio.new_event_loop()
+
+    def ask(self, method, path, **more):
+        return self.loop.run_until_complete(self.app.client.request(method, path, **more))
+
+    def get(self, path, **more):
+        return self.ask("GET", path, **more)
+
+    def post(self, path, **more):
+        return self.ask("POST", path, **more)
+
+    def follow(self, path, **more):
+        """Return the page at the end of the redirects."""
+        answer = self.get(path, **more)
+        for _ in range(3):
+            if answer.status_code not in (302, 303):
+                break
+            answer = self.get(answer.headers["location"])
+        return answer
+
+    def start(self, demo="oyster-barrier"):
+        """Return the packed state of a demonstration formula."""
+        place = self.get(f"/bench?demo={demo}").headers["location"]
+        return re.fullmatch(r"/bench\?s=([\w-]+)", place)[1]
+
+
+@pytest.fixture(scope="session")
+def web(base_path):
+    app = make_app(base_path)
+    visitor = Visitor(app)
+    yield visitor
+    from kb.web.plugin import desk_of
+
+    desk_of(app).close()
+    visitor.loop.close()
+
+
+@pytest.fixture(scope="session")
+def demo_text():
+    """The text of a demonstration formula."""
+    return (seed_folder() / "formulas" / "oyster-barrier.toml").read_text("utf-8")
+
+
+@pytest.fixture(scope="session")
+def demo_lines(demo_text):
+    return [line["ingredient"] for line in tomllib.loads(demo_text)["line"]]
