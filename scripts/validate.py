@@ -19,9 +19,9 @@ import sys
 import tempfile
 from pathlib import Path
 
-from validation import consistency, engine_sets, examples, liquids
-from validation.row import Row
-from validation.table import details, text, worse, write_record
+from validating import consistency, engine_sets, examples, liquids
+from validating.row import Row
+from validating.table import details, text, worse, write_record
 
 from kb.store.build import build
 from kb.store.opening import open_snapshot

@@ -9,9 +9,10 @@ import typer
 
 from kb.cli.complete import policy_names
 from kb.cli.helping import Command
-from kb.cli.options import Force, FormulaFile, Json, Name, Strict, joined
+from kb.cli.options import Force, FormulaFile, Json, Name, Plot, Strict, joined
 from kb.cli.options import read as read_file
 from kb.cli.output import check_target, show, tell, write_file
+from kb.cli.pictures import check_plot, draw_check, draw_swap
 from kb.errors import UsageError
 
 if TYPE_CHECKING:
@@ -29,7 +30,13 @@ def register(app: typer.Typer) -> None:
     app.command("swap", cls=Command)(swap)
 
 
-def check(formula: FormulaFile, strict: Strict = False, json: Json = False) -> None:
+def check(
+    formula: FormulaFile,
+    plot: Plot = "",
+    force: Force = False,
+    strict: Strict = False,
+    json: Json = False,
+) -> None:
     """Predict how a formula behaves and say what is wrong with it."""
     from kb.engine.findings import find_all
     from kb.engine.opening import open_formula
@@ -39,11 +46,15 @@ def check(formula: FormulaFile, strict: Strict = False, json: Json = False) -> N
     from kb.report.formula_text import check_text
     from kb.store.opening import open_snapshot
 
+    if plot:
+        check_plot(plot, force=force)
     read = read_file(formula)
     base = open_snapshot()
     opened = open_formula(read, base, strict=strict)
     profile = make_profile(opened.batch, base, DRAWS)
     findings = find_all(opened.formula, opened.answers, profile, base)
+    if plot:
+        draw_check(plot, opened, profile, base, force=force)
     show(check_tree(opened, profile, findings, base), base.build, check_text, as_json=json)
 
 
@@ -91,6 +102,7 @@ def swap(
             help="Write the first answer as a formula; - prints it alone.",
         ),
     ] = "",
+    plot: Plot = "",
     force: Force = False,
     json: Json = False,
 ) -> None:
@@ -109,6 +121,8 @@ def swap(
         raise UsageError("-o - and --json both print.", "-o", "Leave one of them out.")
     if output and output != "-":
         check_target(output, force=force)
+    if plot:
+        check_plot(plot, force=force)
     read = read_file(formula)
     stock = read_shelf(shelf) if shelf else None
     base = open_snapshot()
@@ -126,11 +140,13 @@ def swap(
         write_file(output, _accepted(opened, result), force=force)
         if output != "-":
             tell(f"Wrote {output}.")
+    if plot and result.swaps:
+        draw_swap(plot, opened, result, base, force=force)
     if output != "-" or not result.swaps:
         tree = swap_tree(opened, result, base)
         show(tree, base.build, lambda t: swap_text(t, detail), as_json=json)
     if not result.swaps:
-        if output:
+        if output or plot:
             tell("Nothing was written: nothing acceptable was found.")
         raise typer.Exit(_NOTHING_ACCEPTABLE)
 

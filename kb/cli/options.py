@@ -26,6 +26,9 @@ Name = Annotated[
     ),
 ]
 Strict = Annotated[bool, typer.Option("--strict", help="Stop at a line that is not known.")]
+Plot = Annotated[
+    str, typer.Option("--plot", metavar="FILE", help="Draw it as well, as .svg or .png.")
+]
 Force = Annotated[bool, typer.Option("--force", help="Replace an existing file.")]
 
 

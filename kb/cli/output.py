@@ -87,7 +87,7 @@ def check_target(path: str, *, force: bool) -> None:
         raise UsageError("There is no such folder.", str(target.parent), "Make it first.")
 
 
-def write_file(path: str, content: str, *, force: bool) -> None:
+def write_file(path: str, content: str | bytes, *, force: bool) -> None:
     """Write a file by rename; an existing one stays unless ``force``. ``-`` is standard output.
 
     Raises
@@ -96,13 +96,13 @@ def write_file(path: str, content: str, *, force: bool) -> None:
         It exists, or cannot be written.
     """
     if path == "-":
-        print(content, end="")
+        print(content if isinstance(content, str) else content.decode(), end="")
         return
     check_target(path, force=force)
     target = Path(path).resolve()
     draft = target.with_name(f".{target.name[:200]}.{os.getpid()}.part")
     try:
-        draft.write_text(content, encoding="utf-8", newline="\n")
+        draft.write_bytes(content.encode() if isinstance(content, str) else content)
         if target.exists():
             draft.chmod(target.stat().st_mode & 0o777)
         os.replace(draft, target)

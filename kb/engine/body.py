@@ -246,7 +246,7 @@ class Body:
         return np.asarray(eta), np.asarray(tau), notes
 
     def _lamellar(self, t_c: float) -> Array:
-        """Return the network of fatty alcohol swollen by surfactant, in units of its least level."""
+        """Return the network of swollen fatty alcohol, in units of its least level."""
         base = self.base
         parts: list[tuple[float, Array]] = []
         for share in self.phases.oil:

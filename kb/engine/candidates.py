@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass, field
 
 from kb.engine.roles import Here
@@ -13,6 +14,8 @@ from kb.store.snapshot import Snapshot
 LEAST_SIMILARITY = 0.22
 #: Playing a near role instead of the role itself costs this share of the similarity.
 _NEAR_COST = 0.8
+#: How much of the score evidence and chemical kinship can take away.
+_EVIDENCE_COUNTS, _KINSHIP_COUNTS = 0.4, 0.12
 _RUNG_POINTS = {"published": 2.0, "derived": 0.6, "memory": 0.6, "common practice": 0.4}
 _STANDING_SCALE = 8.0
 
@@ -27,6 +30,7 @@ class Candidate:
     mean: float
     known: float
     standing: float
+    kinship: float
     played: dict[str, str] = field(default_factory=dict)
     comparisons: list[Comparison] = field(default_factory=list)
 
@@ -38,7 +42,12 @@ class Candidate:
     @property
     def score(self) -> float:
         """Role and traits together."""
-        return self.role_fit * self.fit * (0.6 + 0.4 * self.evidence)
+        return (
+            self.role_fit
+            * self.fit
+            * (1.0 - _EVIDENCE_COUNTS + _EVIDENCE_COUNTS * self.evidence)
+            * (1.0 - _KINSHIP_COUNTS + _KINSHIP_COUNTS * self.kinship)
+        )
 
     @property
     def evidence(self) -> float:
@@ -47,7 +56,11 @@ class Candidate:
 
 
 def score_candidate(
-    material: str, original: str, here: tuple[Here, ...], base: Snapshot
+    material: str,
+    original: str,
+    here: tuple[Here, ...],
+    base: Snapshot,
+    ph: float | None = None,
 ) -> Candidate:
     """Score one material against the roles a line plays here."""
     plays = base.plays(material)
@@ -66,7 +79,7 @@ def score_candidate(
         played[want.role] = best_role
         if not traits_of(want.role, base):
             continue
-        found = compare(want.role, original, material, base)
+        found = compare(want.role, original, material, base, ph)
         weights = sum(c.trait.weight for c in found)
         if weights <= 0:
             mean += want.share * UNKNOWN_FIT
@@ -87,8 +100,26 @@ def score_candidate(
         worst = worst ** (1.0 / weight_sum)
     else:
         worst, mean, known = UNKNOWN_FIT, UNKNOWN_FIT, 0.0
-    standing = _standing(material, base)
-    return Candidate(material, role_fit, worst, mean, known, standing, played, comparisons)
+    return Candidate(
+        material,
+        role_fit,
+        worst,
+        mean,
+        known,
+        _standing(material, base),
+        _kinship(material, original, base),
+        played,
+        comparisons,
+    )
+
+
+def _kinship(material: str, original: str, base: Snapshot) -> float:
+    """Return how much of the chemistry two INCI names share, 0 to 1: same head, same chain."""
+    first, second = (
+        set(re.findall(r"[a-z]{3,}", base.materials[m].inci.casefold()))
+        for m in (material, original)
+    )
+    return len(first & second) / len(first | second) if first and second else 0.0
 
 
 def _standing(material: str, base: Snapshot) -> float:
@@ -111,7 +142,9 @@ def _alike(wanted: str, played: str, base: Snapshot) -> float:
     return _NEAR_COST * base.similarity(wanted, played)
 
 
-def rank_pool(original: str, here: tuple[Here, ...], base: Snapshot) -> list[Candidate]:
+def rank_pool(
+    original: str, here: tuple[Here, ...], base: Snapshot, ph: float | None = None
+) -> list[Candidate]:
     """Score every other INCI of the base; of several grades the best stands for all."""
     generic = original.split("--")[0]
     best: dict[str, Candidate] = {}
@@ -119,7 +152,7 @@ def rank_pool(original: str, here: tuple[Here, ...], base: Snapshot) -> list[Can
         name = material.split("--")[0]
         if name == generic:
             continue
-        found = score_candidate(material, original, here, base)
+        found = score_candidate(material, original, here, base, ph)
         old = best.get(name)
         # The generic grade stands for its INCI unless a grade fits clearly better.
         if old is None or found.score > 1.15 * old.score:

@@ -175,11 +175,17 @@ def _solve(
     if "antimicrobial" in above:
         return _by_cover(profile, old, low, high, put, base)
     bulk = above & {"butter", "semisolid-occlusive", "sticky-fat"}
-    if "oil-phase-structurant" in above and not bulk:
+    if "oil-phase-structurant" in above and not (bulk and not _carries_the_body(profile, item)):
         return _by_consistency(profile, old, low, high, put, base)
     if above & {"water-thickener"}:
         return _by_consistency(profile, old, low, high, put, base)
     return _Level(old, "1:1 by mass")
+
+
+def _carries_the_body(profile: Profile, item: Item) -> bool:
+    """Tell whether most of the network comes from this material."""
+    whole = sum(profile.network_parts.values())
+    return whole > 0 and profile.network_parts.get(item.material, 0.0) > 0.5 * whole
 
 
 def _by_consistency(

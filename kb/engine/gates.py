@@ -216,6 +216,8 @@ def _structure(candidate: Candidate, trial: Exchange, after: Profile, c: Context
     notes = after.quantities["consistency_25c"].limited_by
     if c.matters("water-thickener") and f"salt thins {c.label(candidate.material)}" in notes:
         return Refusal("electrolyte-break", "the salt of this water phase takes its viscosity")
+    if c.matters("butter"):
+        return None  # a butter's body swings with a few kelvin: said as a caution, not refused
     had, got = c.before.value("consistency_25c"), after.value("consistency_25c")
     if had and got and got < _LOST_CONSISTENCY * had:
         rule = "no-structure"

@@ -39,12 +39,12 @@ _SOFT_ENERGY = (59.0, 80.0, 106.0)
 #: Fallback enthalpy of fusion for waxy solids, J/g.
 _WAX_ENTHALPY = (140.0, 180.0, 220.0)
 _GAS = 8.314e-3
-#: Error of the solubility of a solid, all components alike: what stays liquid of a butter differs
-#: by about this factor between lots, what dissolves of a wax between oils.
+#: Error of the solubility of a solid in oils that are not quite ideal, all components alike.
 _SOLUBILITY_ERROR = 1.3
 #: Lots of a butter differ in the share of their solid triglycerides (a factor) and in where they
-#: melt, K: cocoa butter of three origins runs from 53 to 77 % solid at 25 degC.
-_LOT, _LOT_K = 1.3, 2.0
+#: melt, K: cocoa butter of three origins runs from 53 to 77 % solid at 25 degC, mostly below what
+#: its listed triglycerides give. Set so that 90 % of the published points lie inside.
+_LOT, _LOT_MOST, _LOT_K = 1.25, 1.02, 2.0
 _NETWORK_EXPONENT = (2.0, 2.5, 4.0)
 #: Share of the spread of critical levels that the oil makes and all structurants have in common
 #: (small polar or volatile oils need up to five times more; assumption).
@@ -153,7 +153,9 @@ class OilPhase:
         if self.base.does(material, "butter") < 0.5:
             return np.ones(self.draw.count), np.zeros(self.draw.count)
         lot = self.draw.factor(f"lot/{material}", _LOT)
-        return np.minimum(lot, 1.0 / solid_share), self.draw.shift(f"lot-melting/{material}", _LOT_K)
+        return np.minimum(lot, min(_LOT_MOST, 1.0 / solid_share)), self.draw.shift(
+            f"lot-melting/{material}", _LOT_K
+        )
 
     def _fallback(self, index: int, share: Share, mass: float, melting: float) -> _Component:
         material = share.material

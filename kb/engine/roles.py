@@ -127,7 +127,9 @@ def _room(item: Item, play: Play, profile: Profile, base: Snapshot) -> float:
 
 def _emulsifier_room(item: Item, above: frozenset[str], profile: Profile, base: Snapshot) -> float:
     if profile.phases.water_mass < 3.0:
-        return 0.3 if "wo-emulsifier-sterol" in above else 0.05
+        # In a dry base it can only be there to take up water later, if it is best at that.
+        strongest = max(p.strength for p in base.plays(item.material))
+        return 1.0 if base.does(item.material, "emulsifier") >= strongest else 0.05
     system = profile.system
     right = ("wo-emulsifier" in above) == (system == "w/o") and system in {"w/o", "o/w"}
     if not right:

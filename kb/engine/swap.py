@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import replace
 
 import numpy as np
@@ -10,7 +9,7 @@ import numpy as np
 from kb.engine.answers import Change, Rejected, Swap, SwapResult
 from kb.engine.batch import Batch
 from kb.engine.candidates import Candidate, rank_pool, score_candidate
-from kb.engine.cautions import cautions, own_cautions
+from kb.engine.cautions import cautions, own_cautions, static_cautions
 from kb.engine.context import Context, Refusal
 from kb.engine.exchange import Exchange, exchange
 from kb.engine.gates import refuse_early, refuse_late
@@ -18,7 +17,6 @@ from kb.engine.profile import Profile, make_profile
 from kb.engine.quantity import Quantity
 from kb.engine.questions import questions
 from kb.engine.roles import roles_here
-from kb.engine.suits import leading_role
 from kb.engine.trial import label_changes, method_changes, trial_card
 from kb.store.snapshot import Snapshot
 
@@ -28,9 +26,9 @@ _OF_EACH_KIND = 3
 _MORE_KINDS = 24
 #: Draws behind the ranges of the answers that are shown.
 DRAWS = 48
-#: Each further one of a kind, from the third on, counts this much.
-_WAIT = 0.8
 _ALIKE_FIRST = 8
+#: Places kept for other ways, if they score this share of what else would stand there.
+_OTHER_WAYS_AT, _GOOD_ENOUGH = (4, 5), 0.6
 #: Families that count as one kind; anything else is told apart by its leading role.
 _FAMILIES = (
     "soft-wax-ester",
@@ -95,9 +93,9 @@ def swap(
     context = Context(base, before, index, here, policies or [])
     original = batch.items[index].material
     if to is not None:
-        pool = [score_candidate(m, original, here, base) for m in to]
+        pool = [score_candidate(m, original, here, base, before.ph) for m in to]
     else:
-        pool = rank_pool(original, here, base) if here else []
+        pool = rank_pool(original, here, base, before.ph) if here else []
     passed: list[Swap] = []
     rejected: list[Rejected] = []
     suitable: list[Candidate] = []
@@ -107,7 +105,7 @@ def swap(
             suitable.append(candidate)
         else:
             rejected.append(_reject(candidate, refusal))
-    chosen = set(to) if to is not None else _worth_a_look(suitable, base)
+    chosen = set(to) if to is not None else _worth_a_look(suitable, context)
     for candidate in suitable:
         if candidate.material not in chosen:
             rejected.append(_lower(candidate, context))
@@ -120,7 +118,7 @@ def swap(
             continue
         passed.append(_weigh(candidate, trial, after, context))
     passed.sort(key=lambda s: (-s.total, s.candidate.material))
-    passed = _varied(passed, top, base)
+    passed = _varied(passed, top, context)
     shown = passed[:top]
     rejected += [_lower(s.candidate, context) for s in passed[top:]]
     wide = make_profile(batch, base, DRAWS) if shown else before
@@ -138,58 +136,67 @@ def swap(
     )
 
 
-def _varied(passed: list[Swap], top: int, base: Snapshot) -> list[Swap]:
-    """Order by score, but let each further one of a kind wait a little.
+def _varied(passed: list[Swap], top: int, c: Context) -> list[Swap]:
+    """Order by score, but leave room for other ways.
 
     Ten near copies of the old material are worth less to a maker than some of them and other ways
-    beside. The best stays first; after the first eight, every second place goes to a way not shown
-    yet.
+    beside. Body can be built in several ways (another wax, an ester, a waxy emulsifier): there the
+    fourth and fifth place go to the best of a kind not shown yet, if it is good enough. After the
+    eighth place every second one does so for any line.
     """
-    kinds = {s.candidate.material: kind_of_material(s.candidate.material, base) for s in passed}
+    structural = c.matters("oil-phase-structurant")
+    kinds = {s.candidate.material: kind_of_material(s.candidate, c) for s in passed}
     rest = list(passed)
-    counts: Counter[str] = Counter()
     shown: list[Swap] = []
-    while rest and len(shown) < min(top, _ALIKE_FIRST):
-        found = max(
-            rest,
-            key=lambda s: s.total * _WAIT ** max(0, counts[kinds[s.candidate.material]] - 1),
-        )
-        rest.remove(found)
-        shown.append(found)
-        counts[kinds[found.candidate.material]] += 1
-    ways = {leading_role(s.candidate.material, base) for s in shown}
+    seen: set[str] = set()
     while rest and len(shown) < top:
-        fresh = [s for s in rest if leading_role(s.candidate.material, base) not in ways]
-        found = fresh[0] if fresh and len(shown) % 2 else rest[0]
-        ways.add(leading_role(found.candidate.material, base))
+        place = len(shown) + 1
+        found = rest[0]
+        early = structural and place in _OTHER_WAYS_AT
+        if early or (place > _ALIKE_FIRST and place % 2 == 0):
+            floor = _GOOD_ENOUGH * found.total if early else 0.0
+            fresh = [s for s in rest if kinds[s.candidate.material] not in seen]
+            if fresh and fresh[0].total >= floor:
+                found = fresh[0]
         rest.remove(found)
         shown.append(found)
+        seen.add(kinds[found.candidate.material])
     return shown + rest
 
 
-def kind_of_material(material: str, base: Snapshot) -> str:
-    """Return the family a material is best known for."""
-    role = leading_role(material, base)
+def kind_of_material(candidate: Candidate, c: Context) -> str:
+    """Return the way a stand-in works: the family of what it is best at, here if that ties."""
+    plays = c.base.plays(candidate.material)
+    best = max((p.strength for p in plays), default=0.0)
+    leaders = sorted(p.role for p in plays if p.strength == best)
+    here = candidate.played.get(c.leading, "")
+    role = here if here in leaders or not leaders else leaders[0]
     if not role:
         return ""
-    above = base.roles[role].ancestors
+    above = c.base.roles[role].ancestors
     return next((family for family in _FAMILIES if family in above), role)
 
 
 def _lower(candidate: Candidate, c: Context) -> Rejected:
     """Say of one that ranks below the others what speaks against it most."""
-    for caution in own_cautions(candidate, c):
-        if caution.rule not in _FREE:
-            return Rejected(candidate.material, caution.rule, caution.text, candidate.score)
-    return Rejected(candidate.material, "ranked-lower", "others fit better", candidate.score)
+    for told in (own_cautions, static_cautions):
+        for caution in told(candidate, c):
+            if caution.rule not in _FREE:
+                return Rejected(candidate.material, caution.rule, caution.text, candidate.score)
+    worst = min(candidate.comparisons, key=lambda x: x.fit, default=None)
+    reason = "others fit better"
+    if worst is not None and worst.fit < 0.5:
+        name = worst.trait.property.replace("_", " ")
+        reason += f"; least alike in {name}" if worst.candidate is not None else f"; {name} unknown"
+    return Rejected(candidate.material, "ranked-lower", reason, candidate.score)
 
 
-def _worth_a_look(suitable: list[Candidate], base: Snapshot) -> set[str]:
+def _worth_a_look(suitable: list[Candidate], c: Context) -> set[str]:
     """Choose which candidates the full model looks at: the best, and the best of each kind."""
     chosen: set[str] = set()
     kinds: dict[str, int] = {}
     for candidate in suitable:
-        kind = kind_of_material(candidate.material, base)
+        kind = kind_of_material(candidate, c)
         if len(chosen) >= LOOKED_AT and kinds.get(kind, 0) >= _OF_EACH_KIND:
             continue
         chosen.add(candidate.material)

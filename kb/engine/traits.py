@@ -10,6 +10,7 @@ from kb.store.snapshot import Snapshot
 
 #: Fit of a trait whose value is unknown: unknown must not flatter.
 UNKNOWN_FIT = 0.35
+_OUT_OF_WINDOW = 0.1
 #: Ranges wider than this many tolerances tell no more than ignorance.
 _BLUR = 3.0
 #: Within half a tolerance two values feel the same.
@@ -40,17 +41,25 @@ def traits_of(role: str, base: Snapshot) -> tuple[Trait, ...]:
     return ()
 
 
-def compare(role: str, original: str, candidate: str, base: Snapshot) -> list[Comparison]:
+def compare(
+    role: str, original: str, candidate: str, base: Snapshot, ph: float | None = None
+) -> list[Comparison]:
     """Compare two materials on the deciding traits of a role.
 
-    Traits unknown for the original are left out; unknown for the candidate they count as
+    HLB is compared between nonionics only; windows of pH are judged at the known pH. Traits
+    unknown for the original are left out; unknown for the candidate they count as
     ``UNKNOWN_FIT``.
     """
     found = []
     for trait in traits_of(role, base):
         mine = base.known(original, trait.property)
         theirs = base.known(candidate, trait.property)
-        if mine is None:
+        if mine is None or (trait.property == "hlb" and _ionic(original, candidate, base)):
+            continue
+        if ph is not None and theirs is not None and trait.property in {"ph_low", "ph_high"}:
+            inside = theirs.low <= ph if trait.property == "ph_low" else ph <= theirs.high
+            fit = 1.0 if inside else _OUT_OF_WINDOW
+            found.append(Comparison(trait, fit, mine.value, theirs.value, None))
             continue
         if theirs is None:
             found.append(Comparison(trait, UNKNOWN_FIT, mine.value, None, None))
@@ -61,6 +70,11 @@ def compare(role: str, original: str, candidate: str, base: Snapshot) -> list[Co
             fit = min(fit, UNKNOWN_FIT + 0.3)
         found.append(Comparison(trait, fit, mine.value, theirs.value, distance))
     return found
+
+
+def _ionic(original: str, candidate: str, base: Snapshot) -> bool:
+    charges = {base.materials[m].charge for m in (original, candidate)}
+    return bool(charges & {"anionic", "cationic", "amphoteric"})
 
 
 def _distance(trait: Trait, mine: Known, theirs: Known) -> tuple[float, float]:

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -121,25 +122,28 @@ def swap_figure(
     return figure
 
 
-def write(figure: Figure, path: str) -> None:
-    """Write a picture as SVG or PNG; the same picture gives the same bytes.
+def rendered(figure: Figure, path: str) -> bytes:
+    """Return a picture as the bytes of an SVG or PNG file; the same picture gives the same bytes.
+
+    Parameters
+    ----------
+    figure : Figure
+    path : str
+        Its ending says which of the two.
 
     Raises
     ------
     UsageError
-        The ending is neither, or the file cannot be written.
+        The ending is neither.
     """
     check_format(path)
     kind = Path(path).suffix.lower().removeprefix(".")
     nothing = {"svg": ("Date", "Creator"), "png": ("Software",)}[kind]
     about = {"Title": figure.get_suptitle(), **dict.fromkeys(nothing)}
-    try:
-        with _settings():
-            figure.savefig(path, format=kind, dpi=_DPI, facecolor=_GROUND, metadata=about)
-    except OSError as error:
-        raise UsageError(
-            f"The file cannot be written: {error.strerror}.", path, "Allow writing in that folder."
-        ) from None
+    out = BytesIO()
+    with _settings():
+        figure.savefig(out, format=kind, dpi=_DPI, facecolor=_GROUND, metadata=about)
+    return out.getvalue()
 
 
 # -- the sheet --------------------------------------------------------------------------------

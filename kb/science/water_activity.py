@@ -122,7 +122,7 @@ def norrish(solute_mass: Number, molar_mass: Number, water_mass: Number, k: Numb
 
 
 GLYCERIN_BEND = 0.7
-"""Second constant of glycerin for bent_norrish, fitted to seven recalled points from 0.90 to 0.30."""
+"""Second constant of glycerin for bent_norrish, fitted to seven recalled points, 0.90 to 0.30."""
 
 
 def bent_norrish(

@@ -90,7 +90,9 @@ def _water_activity(base: Snapshot) -> Iterator[Row]:
         percent = float(r["percent"])
         water = base.names.resolve("water").match
         assert water is not None
-        phases = Phases((), (Share(material.material, percent), Share(water.material, 100 - percent)), ())
+        phases = Phases(
+            (), (Share(material.material, percent), Share(water.material, 100 - percent)), ()
+        )
         found, missing = waterphase.activity(phases, Sampler(base, DRAWS), base)
         assert found is not None and not missing, missing
         measured = float(r["a_w"])
@@ -105,8 +107,11 @@ def _water_activity(base: Snapshot) -> Iterator[Row]:
 
 def _glycerin_left_out() -> Row:
     """Glycerin with its second constant fitted to the other points."""
-    data = [(float(r["percent"]), float(r["a_w"])) for r in read("water_activity")
-            if r["solute"] == "glycerin"]
+    data = [
+        (float(r["percent"]), float(r["a_w"]))
+        for r in read("water_activity")
+        if r["solute"] == "glycerin"
+    ]
     k = water_activity.NORRISH_K["glycerin"]
     bends = np.linspace(0.0, 1.5, 151)
     points = []
@@ -225,17 +230,13 @@ def _feel(base: Snapshot) -> Iterator[Row]:
         if known:
             viscosity[name] = known.value
     spread = found["spreading_value"]
-    yield _order(
-        "feel/spreading", "order of spreading from viscosity", spread, viscosity, 1.2, -1
-    )
+    yield _order("feel/spreading", "order of spreading from viscosity", spread, viscosity, 1.2, -1)
     after = {
         name: found["emolliency_index_residual"][name] - value
         for name, value in found["emolliency_index_apparent"].items()
     }
     after = {name: max(value, 0.1) for name, value in after.items()}
-    yield _order(
-        "feel/residue", "order of fatting feel from viscosity", after, viscosity, 1.5, 1
-    )
+    yield _order("feel/residue", "order of fatting feel from viscosity", after, viscosity, 1.5, 1)
 
 
 def _order(

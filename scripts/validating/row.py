@@ -64,9 +64,7 @@ def factor_row(key: str, what: str, points: Sequence[Point], note: str = "") -> 
     return row
 
 
-def difference_row(
-    key: str, what: str, unit: str, points: Sequence[Point], note: str = ""
-) -> Row:
+def difference_row(key: str, what: str, unit: str, points: Sequence[Point], note: str = "") -> Row:
     """Return a row of plain differences; the width is half the range."""
     errors = [p.predicted - p.measured for p in points]
     widths = [(p.high - p.low) / 2.0 for p in points]

@@ -56,9 +56,7 @@ def published(name: str) -> dict[str, list[dict[str, str]]]:
     return found
 
 
-def run(
-    name: str, lines: Sequence[dict[str, str]], base: Snapshot, making: str = ""
-) -> Profile:
+def run(name: str, lines: Sequence[dict[str, str]], base: Snapshot, making: str = "") -> Profile:
     """Return the central profile of a published formula."""
     product: dict[str, object] = {"process": making} if making else {}
     formula = Formula(
@@ -86,9 +84,7 @@ def samples(base: Snapshot, making: bool = True, by_name: bool = False) -> list[
         )
         if source == 99:
             source = 100 + sum(map(ord, r["source"]))
-        found.append(
-            Sample(r["formula"], CLASSES.index(word), source, value, profile.system or "")
-        )
+        found.append(Sample(r["formula"], CLASSES.index(word), source, value, profile.system or ""))
     return found
 
 

@@ -54,9 +54,7 @@ def _hlb_of(r: dict[str, str]) -> tuple[tuple[float, float, float], float]:
     inputs, kind = r["inputs"].split(";"), r["kind"]
     if kind == "blend":
         values, n = r["values"].split(";"), len(inputs)
-        found = spread(
-            lambda x: float(hlb.blend_hlb(x[:n], x[n:])), [*inputs, *values], exact=True
-        )
+        found = spread(lambda x: float(hlb.blend_hlb(x[:n], x[n:])), [*inputs, *values], exact=True)
         return found, 1.0
     if kind == "share":
         return spread(lambda x: float(hlb.emulsifier_share(*x)), inputs, exact=True), 100.0
@@ -83,7 +81,10 @@ def _hlb() -> Row:
         good = fits(found, r["printed"], scale)
         right += good
         if not good:
-            why = r["note"].removeprefix("MISPRINT: ") or "no reason found"
+            why = (
+                r["note"].removeprefix("MISPRINT: ").removeprefix("TABLE VALUE: ")
+                or "no reason found"
+            )
             lines.append(f"{r['subject']}: printed {r['printed']}, {scale * found[0]:.2f}; {why}")
     return arithmetic("hlb/examples", "printed HLB examples", right, len(data), lines)
 

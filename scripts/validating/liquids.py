@@ -11,8 +11,14 @@ from kb.science import droplets, viscosity
 from .row import Point, Row, factor_row, ratio_row, read
 
 _ROOM_C = 25.0
-#: What a vegetable oil varies by between printed digits and sources, added to a fitted curve.
-_CURVE_ERROR = 0.06
+#: Stated error of a curve through measured points: one sample measured well, or rounded handbook
+#: figures of natural oils.
+_CURVE_ERROR = {"vegetable oil": 0.06, "castor oil": 0.06, "squalane": 0.03}
+_CURVE_ERROR_ELSE = 0.01
+
+
+#: What the relative viscosity is off by beyond the range of the packing.
+_SUSPENSION_ERROR = {"drops": 1.5, "spheres": 1.3}
 
 
 def rows() -> Iterator[Row]:
@@ -103,7 +109,8 @@ def _left_out() -> Iterator[Row]:
                 (t1, t2), (v1, v2) = t[keep][near], v[keep][near]
                 slope = viscosity.slope_from_two(v1, t1, v2, t2)
                 found = float(viscosity.at_temperature(v1, t1, t[i], slope))
-            error = _CURVE_ERROR + _digits_error(series[i])
+            stated = _CURVE_ERROR.get(series[0]["family"], _CURVE_ERROR_ELSE)
+            error = stated + _digits_error(series[i])
             point = Point(found, float(v[i]), found * (1 - error), found * (1 + error))
             by_family.setdefault(series[0]["family"], []).append(point)
     for family, points in by_family.items():
@@ -170,7 +177,7 @@ def _drops() -> Iterator[Row]:
                 float(droplets.krieger_dougherty(phi, p, droplets.SPHERE_INTRINSIC))
                 for p in packing
             )
-            error = 1.3 if key == "drops" else 1.15
+            error = _SUSPENSION_ERROR[key]
             points.append(Point(value, float(r["relative"]), low / error, high * error))
         yield factor_row(
             f"relative-viscosity/{key}",

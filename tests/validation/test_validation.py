@@ -1,0 +1,182 @@
+"""The validation table: its bars, its record, and what stands behind its data."""
+
+import csv
+import importlib.util
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+DATA = Path(__file__).parent / "data"
+sys.path.insert(0, str(ROOT / "scripts"))
+
+from validating import row as rows_of  # noqa: E402
+from validating.table import COVER, text, worse  # noqa: E402
+
+_SPEC = importlib.util.spec_from_file_location("validate", ROOT / "scripts" / "validate.py")
+assert _SPEC is not None and _SPEC.loader is not None
+validate = importlib.util.module_from_spec(_SPEC)
+_SPEC.loader.exec_module(validate)
+
+#: Sets too small or of rounded words, where a share inside a range means little.
+FEW = 10
+
+
+@pytest.fixture(scope="session")
+def table(base):
+    return {row.key: row for row in validate.all_rows(base)}
+
+
+# -- data --------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("path", sorted(DATA.glob("*.csv")), ids=lambda p: p.stem)
+def test_every_row_says_where_it_is_from_and_how_well_known(path):
+    with path.open(encoding="utf-8", newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    assert rows
+    for r in rows:
+        assert r["source"].strip(), r
+        assert r["evidence"] in {"published", "memory", "derived"}, r
+
+
+def test_every_formula_with_a_class_is_in_the_data():
+    from validating.consistency import CLASSES, published
+
+    formulas = published("published_formulas") | published("consistency_more")
+    words = rows_of.read("consistency_words")
+    assert {r["formula"] for r in words} == set(formulas)
+    assert {r["class"] for r in words} - {""} == set(CLASSES)
+    assert all(r["why"] for r in words)
+
+
+# -- the bars ----------------------------------------------------------------------------------
+
+ORACLE = {
+    "mixture/hydrocarbons": 5.2,
+    "mixture/alcohol in hydrocarbon": 18.5,
+    "mixture/glycol and ester": 15.0,
+    "mixture/glycerin and water": 5.1,
+}
+
+
+@pytest.mark.parametrize(("key", "mean"), ORACLE.items())
+def test_mixtures_are_as_good_as_the_best_single_rule(table, key, mean):
+    assert table[key].figures["mean"] <= mean
+
+
+@pytest.mark.parametrize(
+    "liquid",
+    ["squalane", "propanediol", "propylene glycol", "glycerin-water", "vegetable oil"],
+)
+def test_a_temperature_left_out_is_met_within_three_percent(table, liquid):
+    assert table[f"temperature/{liquid}"].figures["mean"] <= 3.0
+
+
+def test_water_activity(table):
+    for key, row in table.items():
+        if key.startswith("water-activity/") and key.endswith("above 0.85"):
+            assert row.figures["worst"] <= 0.005, key
+    assert table["water-activity/glycerin, below 0.85"].figures["worst"] <= 0.02
+    assert table["water-activity/left-out"].figures["worst"] <= 0.02
+
+
+def test_printed_arithmetic_is_met_or_the_misprint_has_a_reason(table):
+    for row in table.values():
+        if not row.measured:
+            missed = row.n - round(row.figures["right"] * row.n)
+            assert missed == len(row.lines), row.key
+            assert missed <= 0.06 * row.n + 1, row.key
+    assert all("; " in line for line in table["hlb/examples"].lines)
+    assert not any("no reason" in line for line in table["hlb/examples"].lines)
+
+
+def test_emulsion_type(table):
+    assert table["type/formulas"].figures["right"] >= 0.97
+    assert table["type/left-out"].figures["right"] >= 0.90
+
+
+def test_order_of_consistency(table):
+    assert table["consistency/order"].n >= 1000
+    assert table["consistency/order"].figures["right"] >= 0.90
+    assert table["consistency/left-out"].figures["right"] >= 0.85
+
+
+def test_every_paste_is_within_one_class(table):
+    assert table["consistency/pastes"].figures["right"] == 1.0
+
+
+def test_attraction_is_what_makes_a_powder_rich_paste_stiff(base):
+    from unittest.mock import patch
+
+    from validating.consistency import attraction, samples
+
+    def pastes():
+        return {s.name: s.value for s in samples(base) if s.name.startswith("Zinc")}
+
+    with patch.object(attraction, "contact_strength", lambda *_: 0.0):
+        bare = pastes()
+    whole = pastes()
+    stiff = "Zinc Oxide Paste USP / Compound Zinc Paste BP"
+    assert whole[stiff] > 3.0 * bare[stiff]
+    # Too little powder to touch: nothing changes.
+    assert whole["Zinc Ointment BP"] == pytest.approx(bare["Zinc Ointment BP"])
+
+
+@pytest.mark.parametrize("butter", ["climate/cacao", "climate/parkii"])
+def test_butter_drifts_more_than_wax_of_like_body(table, butter):
+    assert table[butter].figures["right"] >= 0.90
+
+
+def test_stated_ranges_cover_what_was_measured(table):
+    short = {
+        key: row.figures["inside"]
+        for key, row in table.items()
+        if row.n >= FEW and "inside" in row.figures and row.figures["inside"] < COVER[0]
+    }
+    assert not short
+
+
+def test_orders_of_feel(table):
+    assert table["feel/spreading"].figures["right"] >= 0.85
+    assert table["feel/residue"].figures["right"] >= 0.65
+
+
+# -- the record --------------------------------------------------------------------------------
+
+
+def test_no_figure_is_worse_than_on_record(table):
+    assert worse(list(table.values()), validate.RECORD) == []
+
+
+def test_a_worse_figure_is_noticed(table, tmp_path):
+    record = json.loads(validate.RECORD.read_text(encoding="utf-8"))
+    record["consistency/order"]["right"] = 0.999
+    record["mixture/hydrocarbons"]["mean"] /= 2.0
+    record["gone/row"] = {"n": 1}
+    changed = tmp_path / "recorded.json"
+    changed.write_text(json.dumps(record), encoding="utf-8")
+    found = worse(list(table.values()), changed)
+    assert len(found) == 3
+    assert any("consistency/order" in line for line in found)
+
+
+def test_table_lists_measured_and_arithmetic_apart(table):
+    shown = text(list(table.values()))
+    measured, arithmetic = shown.split("Arithmetic")
+    assert "printed HLB examples" in arithmetic
+    assert "printed HLB examples" not in measured
+    assert "undiluted cocoa butter" in measured
+
+
+def test_at_least_two_hundred_cited_check_values():
+    """Count the checks of tests/science that name a publication as their source."""
+    command = [sys.executable, "-m", "pytest", "--collect-only", "-q", "-o", "addopts=", "tests/science"]
+    found = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    cited = [line for line in found.splitlines() if re.search(r"\[(published|memory): ", line)]
+    print(f"{len(cited)} cited check values")
+    assert len(cited) >= 200
