@@ -23,6 +23,8 @@ from kb.science.structure import (
 from kb.store.snapshot import Snapshot
 
 RATE = 10.0
+#: Temperature at which a stirred product is filled and sets, degC.
+_SET_C = 25.0
 #: Defaults as (low, value, high) where a material has no fact of its own.
 DENSITY_OF = {"oil": (0.85, 0.91, 0.97), "water": (0.98, 1.0, 1.1), "powder": (2.0, 3.0, 5.0)}
 _POWDER_OA = (15.0, 40.0, 120.0)
@@ -94,7 +96,7 @@ class Body:
             return self._water_outside(t_c)
         if self.system == "powder" or t_c not in states:
             return None
-        return (*self._oil_outside(states[t_c]), [])
+        return (*self._oil_outside(states[t_c], states.get(_SET_C)), [])
 
     def powder_share(self) -> float:
         """Return the volume share of powder in powder and oil."""
@@ -174,7 +176,7 @@ class Body:
         packing = np.clip(_DROP_PACKING[1] + self.draw.shift("drops/packing", 0.06), 0.745, 0.9)
         return np.asarray(droplets.krieger_dougherty(phi, packing, _INTRINSIC))
 
-    def _oil_outside(self, state: OilState) -> tuple[Array, Array]:
+    def _oil_outside(self, state: OilState, at_set: OilState | None) -> tuple[Array, Array]:
         exponent = _EXPONENT[1] + self.draw.shift("network/exponent", 0.5)
         network = state.network * self._class_error()
         own = np.asarray(network_yield(state.self_network, exponent, SELF_REFERENCE_YIELD))
@@ -185,7 +187,9 @@ class Body:
         if emulsion or self.batch.product.get("process") == "stirred":
             central = _STIRRED[1] if emulsion else STIRRED_MELT_SHARE[0]
             nominal = np.clip(central * self.draw.factor("process/stirred", 3.0), 0.0, 1.0)
-            keep = np.asarray(stirred_share(network, nominal))
+            # What sets later, in the cold, is not stirred: the share is that of the filled body.
+            filled = at_set or self.oil.at(_SET_C)
+            keep = np.asarray(stirred_share(filled.network * self._class_error(), nominal))
         if emulsion:
             # Drops that nothing ties to a soft fat carry no load: its section shrinks by them.
             own = own * self.v_oil / np.maximum(self.v_oil + self.v_water, 1e-9)

@@ -165,9 +165,7 @@ def refuse_late(
     return None
 
 
-def _too_much(
-    candidate: Candidate, trial: Exchange, after: Profile, c: Context
-) -> Refusal | None:
+def _too_much(candidate: Candidate, trial: Exchange, after: Profile, c: Context) -> Refusal | None:
     """What must fill another quarter of the formula makes another product."""
     percent = c.before.batch.items[c.index].percent
     if trial.percent > percent + _ANOTHER_PRODUCT and trial.percent > 3.0 * percent:

@@ -269,8 +269,7 @@ class _Maker:
         self.put("oil_viscosity_25c", states[25.0].viscosity, "mPa.s", "oil-viscosity", limits)
         self.put("oil_binding", self.oil.binding(25.0), "index", "oil-binding", limits)
         for t in TEMPERATURES_C:
-            error = self.draw.factor("solids/model", 1.5)
-            found = np.minimum(100.0 * states[t].solids * error, 100.0)
+            found = np.minimum(100.0 * states[t].solids, 100.0)
             self.put(f"solids_{t:.0f}c", found, "%", "ideal-solids", limits)
 
     # -- water figures ------------------------------------------------------------------------

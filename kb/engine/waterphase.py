@@ -33,6 +33,8 @@ GLYCOL_COUNTS_FROM = 12.0
 #: published values; each value within about a factor 2.5.
 _LESS_POLAR_OIL, _LESS_HYDROCARBON, _LESS_PHENOL = 1.0, 1.75, 3.2
 _PARTITION_SPREAD = 2.5
+#: A free phenol gives up its proton below this; an ether of phenol has none to give.
+_PHENOL_PKA = 11.5
 #: A stated partition whose ends lie further apart than this was measured in unlike oils.
 _UNLIKE_OILS = 4.0
 #: Binding to nonionic ethoxylates: ratio of total to free per % of surfactant in the water.
@@ -226,7 +228,10 @@ def partition_in(material: str, phases: Phases, draw: Sampler, base: Snapshot) -
         return draw.need(material, "partition_oil_water", (known.low, known.value, known.high))
     log = draw.need(material, "log_p", (0.5, 1.5, 3.0))
     tags = base.materials[material].tags
-    less = _LESS_PHENOL if tags & {"paraben", "phenolic"} else _LESS_HYDROCARBON
+    phenol = "paraben" in tags or (
+        "phenolic" in tags and base.value(material, "pka", 14.0) < _PHENOL_PKA
+    )
+    less = _LESS_PHENOL if phenol else _LESS_HYDROCARBON
     share = hydrocarbon_share(phases, base)
     mixed = (1.0 - share) * 10.0 ** (log - _LESS_POLAR_OIL) + share * 10.0 ** (log - less)
     return np.asarray(mixed * draw.factor(f"partition/{material}", _PARTITION_SPREAD))

@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from kb.engine.batch import Phases, Share
@@ -26,8 +27,12 @@ if TYPE_CHECKING:
 
 FORMATS = (".svg", ".png")
 _GROUND, _INK, _GRID = "#ffffff", "#1a1a1a", "#c8c8c8"
-_WIDTH_IN = 7.2
 _DPI = 150
+#: The sheet, in inches: width, head, room over and under a panel, one row of a key, margins.
+_WIDTH_IN, _HEAD_IN, _OVER_IN, _UNDER_IN, _KEY_IN = 7.2, 0.45, 0.36, 0.58, 0.17
+_LEFT_IN, _RIGHT_IN, _LETTER_IN = 0.95, 0.35, 0.066
+_TALL_IN, _FLAT_IN, _BAR_IN, _FOOT_IN, _ROW_IN = 2.6, 1.9, 0.21, 0.2, 0.2
+_TITLE_LETTERS = 66
 #: Bars of one phase that are shown by name; the rest go together.
 _MOST_BARS = 9
 #: Anything below this many mPa.s is told in mPa.s, above in Pa.s.
@@ -91,7 +96,8 @@ def check_figure(profile: Profile, found: Curves, base: Snapshot, title: str) ->
         Name of the formula.
     """
     rows = _bars(profile.phases, base)
-    with _drawing(rows_high=len(rows), title=title) as (figure, axes):
+    panels = [(_TALL_IN, 0), (_FLAT_IN, 0), (_bars_high(rows), 1)]
+    with _drawing(title, panels, _longest(rows)) as (figure, axes):
         _consistency(axes[0], [("", found, _FIRST)], profile)
         _solids(axes[1], [("", found, _FIRST)])
         _composition(axes[2], rows)
@@ -113,8 +119,12 @@ def swap_figure(
         What is replaced in which formula.
     """
     rows = _bars(after.phases, base)
-    sides = [(before.label, before.curves, _FIRST), (after.label, after.curves, _SECOND)]
-    with _drawing(rows_high=len(rows), title=title, panels=4) as (figure, axes):
+    sides = [
+        (_short(before.label, 70), before.curves, _FIRST),
+        (_short(after.label, 70), after.curves, _SECOND),
+    ]
+    panels = [(_TALL_IN, 2), (_FLAT_IN, 0), (_FLAT_IN, 2), (_bars_high(rows), 1)]
+    with _drawing(title, panels, _longest(rows)) as (figure, axes):
         _consistency(axes[0], sides, None)
         _ratio(axes[1], ratio)
         _solids(axes[2], sides)
@@ -139,7 +149,7 @@ def rendered(figure: Figure, path: str) -> bytes:
     check_format(path)
     kind = Path(path).suffix.lower().removeprefix(".")
     nothing = {"svg": ("Date", "Creator"), "png": ("Software",)}[kind]
-    about = {"Title": figure.get_suptitle(), **dict.fromkeys(nothing)}
+    about = {"Title": " ".join(figure.get_suptitle().split()), **dict.fromkeys(nothing)}
     out = BytesIO()
     with _settings():
         figure.savefig(out, format=kind, dpi=_DPI, facecolor=_GROUND, metadata=about)
@@ -181,23 +191,53 @@ def _settings() -> Any:
 
 @contextmanager
 def _drawing(
-    rows_high: int, title: str, panels: int = 3
-) -> Iterator[tuple[Figure, Sequence[Axes]]]:
-    """Give a figure with its panels one below the other, the last as high as it has bars."""
+    title: str, panels: Sequence[tuple[float, int]], longest: int
+) -> Iterator[tuple[Figure, list[Axes]]]:
+    """Give a figure with its panels one below the other.
+
+    Every place is set in inches: a layout that is solved for moves in its last digits from run to
+    run, and the same picture would not give the same file.
+
+    Parameters
+    ----------
+    title : str
+    panels : sequence of tuple
+        Height in inches and rows of the key above, for each.
+    longest : int
+        Letters of the longest name beside a bar.
+    """
     with _settings():
         from matplotlib.figure import Figure
-        from matplotlib.layout_engine import ConstrainedLayoutEngine
 
-        heights = [2.7] + [1.9] * (panels - 2) + [0.5 + 0.21 * rows_high]
-        figure = Figure(
-            figsize=(_WIDTH_IN, sum(heights) + 0.95 * panels),
-            facecolor=_GROUND,
-            layout=ConstrainedLayoutEngine(h_pad=0.12, w_pad=0.1, hspace=0.04),
+        rows = wrap(title, _TITLE_LETTERS) or [""]
+        head = _HEAD_IN + _ROW_IN * (len(rows) - 1)
+        high = head + sum(h + _OVER_IN + _KEY_IN * k + _UNDER_IN for h, k in panels) + _FOOT_IN
+        figure = Figure(figsize=(_WIDTH_IN, high), facecolor=_GROUND)
+        left = max(_LEFT_IN, 0.22 + _LETTER_IN * longest)
+        wide = (_WIDTH_IN - left - _RIGHT_IN) / _WIDTH_IN
+        axes, down = [], head
+        for height, key in panels:
+            down += _OVER_IN + _KEY_IN * key + height
+            place = (left / _WIDTH_IN, 1.0 - down / high, wide, height / high)
+            axes.append(figure.add_axes(place))
+            down += _UNDER_IN
+        figure.suptitle(
+            "\n".join(rows),
+            x=0.02,
+            y=1.0 - 0.12 / high,
+            ha="left",
+            va="top",
+            fontsize=12,
+            fontweight="bold",
         )
-        figure.supxlabel("lines: central value; bands: 90 % range", x=0.99, ha="right", fontsize=8)
-        axes = figure.subplots(panels, 1, height_ratios=heights)
-        figure.suptitle(title, x=0.02, ha="left", fontsize=12, fontweight="bold")
-        yield figure, list(axes)
+        figure.text(
+            1.0 - 0.1 / _WIDTH_IN,
+            0.08 / high,
+            "lines: central value; bands: 90 % range",
+            ha="right",
+            fontsize=8,
+        )
+        yield figure, axes
 
 
 def _panel(axes: Axes, title: str, y_label: str) -> None:
@@ -312,6 +352,14 @@ def _bars(phases: Phases, base: Snapshot) -> list[tuple[str, str, float]]:
         if rest:
             rows.append((phase, f"{len(rest)} more", sum(s.percent for s in rest)))
     return rows
+
+
+def _bars_high(rows: Sequence[tuple[str, str, float]]) -> float:
+    return 0.15 + _BAR_IN * max(len(rows), 2)
+
+
+def _longest(rows: Sequence[tuple[str, str, float]]) -> int:
+    return max((len(name) for _, name, _ in rows), default=0)
 
 
 def _short(name: str, most: int = 38) -> str:

@@ -125,11 +125,10 @@ def mixed_hamaker(volumes: Column, sizes_um: Column, constants: Column) -> Array
     >>> round(float(mixed_hamaker([4.46, 16.9], [0.25, 14.0], [58.3e-21, 0.9e-21])) * 1e21, 1)
     52.0
     """
-    a = as_array(constants)
+    sauter_size(volumes, sizes_um)
+    v, d, a = components(volumes, sizes_um, constants)
     forbid(a < 0.0, "a Hamaker constant must not be negative")
-    v, d = components(volumes, sizes_um)
-    whole = sauter_size(v, d)
-    surface = v / d * whole / v.sum(axis=0)
+    surface = v / d / (v / d).sum(axis=0)
     return tidy(np.asarray((surface * np.sqrt(a)).sum(axis=0) ** 2))
 
 

@@ -10,9 +10,8 @@ from markupsafe import Markup, escape
 from kb.engine.quantity import Quantity
 from kb.report.paper import figure
 from kb.report.tree import Tree
-from kb.web.words import unit_word
 from kb.store.snapshot import Snapshot
-from kb.web.words import property_name, quoted
+from kb.web.words import property_name, quoted, unit_word
 
 _ROW = 26
 _INDENT = 18
@@ -21,10 +20,12 @@ _PLOT = (340, 190)
 _MOST_ROLES = 8
 
 
-def _svg(width: float, height: float, title: str, parts: Sequence[str], kind: str) -> Markup:
+def _svg(
+    width: float, height: float, title: str, parts: Sequence[str], kind: str, role: str = "img"
+) -> Markup:
     inside = "".join(parts)
     return Markup(  # noqa: S704 - every text in it is escaped where it is put in
-        f'<svg class="{kind}" viewBox="0 0 {width:g} {height:g}" role="img" '
+        f'<svg class="{kind}" viewBox="0 0 {width:g} {height:g}" role="{role}" '
         f'aria-label="{escape(title)}"><title>{escape(title)}</title>{inside}</svg>'
     )
 
@@ -55,8 +56,9 @@ def neighbourhood(material: str, base: Snapshot) -> Markup | None:
 
     for root in (r.id for r in base.roles.values() if not r.parents and r.id in wanted):
         walk(root, 0)
-    parts, last_at = [], {}
-    for n, (depth, name) in enumerate(rows):
+    parts: list[str] = []
+    last_at: dict[int, int] = {}
+    for n, (depth, _) in enumerate(rows):
         x, y = 12 + depth * _INDENT, 18 + n * _ROW
         if depth:
             up = last_at[depth - 1]
@@ -77,7 +79,7 @@ def neighbourhood(material: str, base: Snapshot) -> Markup | None:
         )
     names = ", ".join(base.roles[r].label for r in played)
     title = f"Roles of {base.materials[material].inci}: {names}"
-    return _svg(_WIDTH, 10 + len(rows) * _ROW, title, parts, "tree-picture")
+    return _svg(_WIDTH, 10 + len(rows) * _ROW, title, parts, "tree-picture", "group")
 
 
 def climate_plot(found: dict[float, Quantity]) -> Markup | None:

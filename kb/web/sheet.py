@@ -72,8 +72,8 @@ def pack(sheet: Sheet) -> str:
 
     Examples
     --------
-    >>> unpack(pack(Sheet("Water,90\\nGlycerin,10"))).text
-    'Water,90\\nGlycerin,10'
+    >>> unpack(pack(Sheet("Glycerin,10"))).text
+    'Glycerin,10'
     """
     tree = [sheet.text, sheet.origin, [[s.what, s.text, s.origin] for s in sheet.past]]
     raw = json.dumps(tree, ensure_ascii=False, separators=(",", ":")).encode()

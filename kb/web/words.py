@@ -114,6 +114,6 @@ def moved(effect: Tree) -> str:
     if change["value"] is None:
         return "–"
     if change["kind"] == "ratio":
-        near = abs(change["value"] - 1.0) < 0.1
-        return f"× {_figure(change['value'], 3 if near else 2)}"
+        value = change["value"]
+        return f"× {value:.2f}" if 0.1 <= value < 10 else f"× {_figure(value, 2)}"
     return signed(change["value"])

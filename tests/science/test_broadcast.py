@@ -27,7 +27,7 @@ from kb.science import (
 )
 
 MODULES = (
-    acidity, consistency, draws, droplets, emulsion_type, hlb, hld, miscibility, origin, oxidation,
+    acidity, attraction, consistency, draws, droplets, emulsion_type, hlb, hld, miscibility, origin, oxidation,
     powders, preservation, settling, solids, structure, viscosity, water_activity,
 )  # fmt: skip
 

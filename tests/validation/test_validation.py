@@ -175,7 +175,16 @@ def test_table_lists_measured_and_arithmetic_apart(table):
 
 def test_at_least_two_hundred_cited_check_values():
     """Count the checks of tests/science that name a publication as their source."""
-    command = [sys.executable, "-m", "pytest", "--collect-only", "-q", "-o", "addopts=", "tests/science"]
+    command = [
+        sys.executable,
+        "-m",
+        "pytest",
+        "--collect-only",
+        "-q",
+        "-o",
+        "addopts=",
+        "tests/science",
+    ]
     found = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout
     cited = [line for line in found.splitlines() if re.search(r"\[(published|memory): ", line)]
     print(f"{len(cited)} cited check values")

@@ -8,6 +8,7 @@ import pytest
 
 from kb.store.seed import seed_folder
 from kb.web.app import make_app
+from tests.web.browser import AXE, missing
 
 
 class Visitor:
@@ -61,3 +62,16 @@ def demo_text():
 @pytest.fixture(scope="session")
 def demo_lines(demo_text):
     return [line["ingredient"] for line in tomllib.loads(demo_text)["line"]]
+
+
+def pytest_terminal_summary(terminalreporter):
+    """Say aloud what of a browser is missing, so that a skipped page is not taken for a good one."""
+    lacks = missing()
+    if lacks:
+        terminalreporter.write_line(
+            f"NOT CHECKED: pages in a browser, for want of {' and '.join(lacks)}.", yellow=True
+        )
+    elif not AXE:
+        terminalreporter.write_line(
+            "NOT CHECKED: rules of accessibility; AXE_CORE names no axe.min.js.", yellow=True
+        )

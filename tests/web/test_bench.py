@@ -185,7 +185,10 @@ def upload(web, name, content):
 def test_a_file_is_put_on_the_bench(web, demo_text):
     for name, content in (
         ("cream.toml", demo_text.encode()),
-        ("cream.csv", "Name;Prozent\nWasser;ad 100\nGlycerin;5,0\nBienenwachs;2\n".encode("cp1252")),
+        (
+            "cream.csv",
+            "Name;Prozent\nWasser;ad 100\nGlycerin;5,0\nBienenwachs;2\n".encode("cp1252"),
+        ),
         ("cream.csv", "ingredient,percent\nWater,95\nGlycerin,5\n".encode("utf-16")),
     ):
         answer = upload(web, name, content)
@@ -243,9 +246,7 @@ def test_a_formula_too_long_for_a_link_is_carried_by_forms(web):
     found = Page(replaced.text)
     assert not found.faults
     take = found.all("button", name="take")[0]["value"]
-    accepted = web.post(
-        "/bench/accept", data={**form, "at": "2", "take": take}, cookies=cookies
-    )
+    accepted = web.post("/bench/accept", data={**form, "at": "2", "take": take}, cookies=cookies)
     assert accepted.status_code == 200
     after = Page(accepted.text).all("input", name="s")[0]["value"]
     assert unpack(after).past[-1].text.startswith("ingredient,percent")

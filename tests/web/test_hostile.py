@@ -122,7 +122,7 @@ def test_a_hostile_formula_does_no_harm(web, key):
     from kb.formula.model import Formula, Line
     from kb.formula.writing import to_toml
 
-    for text in STRINGS:
+    for number, text in enumerate(STRINGS):
         text = text.encode("utf-8", "replace").decode()
         first = Line("Water", 90.0, "water")
         own = {"ingredient": "Glycerin", "stage": "water", "role": ""} | {key: text}
@@ -137,7 +137,8 @@ def test_a_hostile_formula_does_no_harm(web, key):
             for path in ("/bench/replace", "/bench/take", "/bench/compare"):
                 harmless(web.get(place.replace("/bench", path), params=None))
             s = place.partition("?s=")[2]
-            harmless(web.get(f"/bench/replace?s={s}&at=2"))
+            if number % 8 == 0:
+                harmless(web.get(f"/bench/replace?s={s}&at=2"))
             taken = web.get(f"/bench/take?s={s}")
             name = taken.headers.get("content-disposition", 'filename="formula.toml"')
             assert name.count('"') == 2 and "\n" not in name

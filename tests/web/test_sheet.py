@@ -135,7 +135,9 @@ def test_a_percent_shown_reads_back_the_same(percent):
 
 
 def test_what_else_a_file_says_survives_an_edit():
-    text = to_toml(Sheet(TEXT).formula) + '\n[measured]\nconsistency_25c = 42000\nnote = "spindle"\n'
+    text = (
+        to_toml(Sheet(TEXT).formula) + '\n[measured]\nconsistency_25c = 42000\nnote = "spindle"\n'
+    )
     text = 'name = "Old"\nph = 5.2\n' + text + "\n[product]\nleave_on = true\n"
     sheet = Sheet(text)
     edits = rows(sheet)
