@@ -35,10 +35,31 @@ _FAMILIES = (
     "wax-hardener",
     "wax",
     "butter",
-    "fixed-oil",
     "nonpolar-oil",
     "water-thickener-nonionic",
 )
+#: Fit of a decisive trait below which its mechanism is the reason to rank lower.
+_FAR_APART = 0.3
+_MECHANISM = {
+    "acid_value": "no-soap",
+    "critical_gelling_concentration": "no-structure",
+    "crystal_habit": "no-structure",
+    "electrolyte_tolerance": "electrolyte-break",
+    "evaporation_half_time": "not-volatile",
+    "hlb": "wrong-emulsion-type",
+    "hue": "colour-or-opacity",
+    "iodine_value": "oxidation",
+    "melting_point": "melts-in-climate",
+    "minimum_effective_level": "preservative-inactive",
+    "ph_high": "ph-window",
+    "ph_low": "ph-window",
+    "polyunsaturates": "oxidation",
+    "solid_fat_content": "melts-in-climate",
+    "solubility_parameter": "immiscible",
+    "viscosity": "function-lost",
+    "water_capacity": "wrong-emulsion-type",
+    "yield_gel": "no-structure",
+}
 _REJECTED_KEPT = 1500
 _CAREFUL_COST = {"no-structure": 0.6, "wrong-emulsion-type": 0.7, "not-volatile": 0.75}
 _PLAIN_COST = 0.93
@@ -184,11 +205,16 @@ def _lower(candidate: Candidate, c: Context) -> Rejected:
             if caution.rule not in _FREE:
                 return Rejected(candidate.material, caution.rule, caution.text, candidate.score)
     worst = min(candidate.comparisons, key=lambda x: x.fit, default=None)
-    reason = "others fit better"
+    rule, reason = "ranked-lower", "others fit better"
     if worst is not None and worst.fit < 0.5:
         name = worst.trait.property.replace("_", " ")
-        reason += f"; least alike in {name}" if worst.candidate is not None else f"; {name} unknown"
-    return Rejected(candidate.material, "ranked-lower", reason, candidate.score)
+        if worst.candidate is None:
+            reason += f"; {name} unknown"
+        else:
+            reason += f"; least alike in {name}, {worst.candidate:.3g} against {worst.original:.3g}"
+            if worst.trait.decisive and worst.fit < _FAR_APART:
+                rule = _MECHANISM.get(worst.trait.property, rule)
+    return Rejected(candidate.material, rule, reason, candidate.score)
 
 
 def _worth_a_look(suitable: list[Candidate], c: Context) -> set[str]:
