@@ -158,7 +158,7 @@ def refuse_late(
     candidate: Candidate, trial: Exchange, after: Profile, c: Context
 ) -> Refusal | None:
     """Check what the numbers say: type, structure, climate, preservation."""
-    for gate in (_too_much, _type, _structure, _climate, _preservation, _rancid):
+    for gate in (_too_much, _type, _structure, _settles, _climate, _preservation, _rancid):
         found = gate(candidate, trial, after, c)
         if found is not None:
             return found
@@ -226,6 +226,16 @@ def _structure(candidate: Candidate, trial: Exchange, after: Profile, c: Context
             f"at {trial.percent:.3g} % the consistency falls to {100 * got / had:.0f} % of what "
             "it was",
         )
+    return None
+
+
+def _settles(candidate: Candidate, trial: Exchange, after: Profile, c: Context) -> Refusal | None:
+    """What kept the powder up must be followed by what does."""
+    if not c.matters("rheology-modifier"):
+        return None
+    had, got = ((p.quantities["settling"].detail or {}).get("state") for p in (c.before, after))
+    if had == "held" and got == "settles":
+        return Refusal("no-structure", "the powder would settle: it gives no yield that holds it")
     return None
 
 

@@ -65,7 +65,7 @@ def demo_lines(demo_text):
 
 
 def pytest_terminal_summary(terminalreporter):
-    """Say aloud what of a browser is missing, so that a skipped page is not taken for a good one."""
+    """Say aloud what of a browser is missing: a skipped page is not a good one."""
     lacks = missing()
     if lacks:
         terminalreporter.write_line(

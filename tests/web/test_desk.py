@@ -143,7 +143,7 @@ def test_pages_work_from_a_file_that_may_not_be_written(base_path, tmp_path):
 CROWD_S = float(os.environ.get("KB_CROWD_SECONDS", "2"))
 
 
-def test_twenty_readers_at_once_meet_no_error(web, record_property):
+def test_twenty_readers_at_once_meet_no_error(web):
     s = web.start()
     paths = [
         "/",
@@ -179,7 +179,7 @@ def test_twenty_readers_at_once_meet_no_error(web, record_property):
     web.loop.run_until_complete(crowd())
     took.sort()
     late = took[int(0.95 * len(took))]
-    record_property("p95_ms", round(1000 * late))
+    print(f"{len(took)} pages, p95 {1000 * late:.0f} ms, worst {1000 * took[-1]:.0f} ms")
     assert not wrong
     assert len(took) > 20
     assert late < 1.5, f"p95 {1000 * late:.0f} ms over {len(took)} pages"
