@@ -28,7 +28,8 @@ from kb.science import (
 
 MODULES = (
     acidity, attraction, consistency, draws, droplets, emulsion_type, hlb, hld, miscibility,
-    origin, oxidation, powders, preservation, settling, solids, structure, viscosity, water_activity,
+    origin, oxidation, powders, preservation, settling, solids, structure, viscosity,
+    water_activity,
 )  # fmt: skip
 
 # arguments that are possible for every function; a list has its components along axis 0
