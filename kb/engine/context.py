@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from kb.engine.batch import Batch
 from kb.engine.candidates import Candidate
-from kb.engine.edges import meetings_of
+from kb.engine.edges import Meeting, couplings, meetings, meetings_of
 from kb.engine.profile import Profile
 from kb.engine.roles import Here
 from kb.store.snapshot import Snapshot
@@ -93,4 +94,31 @@ def new_meetings(candidate: Candidate, c: Context) -> list[tuple[str, str, str, 
         source = c.base.citation(met.edge.source) if met.edge.source else met.edge.evidence
         text = f"with {c.label(other)}: {met.edge.mechanism}"
         found.append((met.edge.verdict, met.edge.rule, text, source))
-    return found
+    return found + _no_longer_coupled(candidate, batch, c)
+
+
+def _no_longer_coupled(
+    candidate: Candidate, batch: Batch, c: Context
+) -> list[tuple[str, str, str, str]]:
+    """Return the pairs that part once the coupling oil between them is gone."""
+    base, mine = c.base, c.base.handles(c.original)
+    coupled = any(e.subject in mine for m in batch.by_material() for e in couplings(m, base))
+    if not coupled:
+        return []
+
+    def parted(whole: Batch) -> dict[tuple[str, str], Meeting]:
+        met = meetings(whole, c.before.system, c.before.ph, base)
+        return {(m.subject, m.object): m for m in met if m.edge.rule == "immiscible"}
+
+    before = parted(c.before.batch)
+    return [
+        (
+            met.edge.verdict,
+            met.edge.rule,
+            f"without {c.label(c.original)}, {c.label(met.subject)} and {c.label(met.object)} part: "
+            f"{met.edge.mechanism}",
+            base.citation(met.edge.source) if met.edge.source else met.edge.evidence,
+        )
+        for pair, met in parted(batch).items()
+        if pair not in before and candidate.material not in pair
+    ]

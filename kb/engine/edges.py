@@ -33,7 +33,7 @@ def meetings(batch: Batch, system: str | None, ph: float | None, base: Snapshot)
         subjects, objects = by_handle.get(edge.subject), by_handle.get(edge.object)
         if subjects and objects:
             found.extend(_met(edge, subjects, objects, present, system, ph))
-    return found
+    return _not_coupled(found, present, base)
 
 
 def meetings_of(
@@ -57,7 +57,62 @@ def meetings_of(
             if edge.object in mine:
                 partners = [m for m in others if edge.subject in theirs[m]]
                 found.extend(_met(edge, partners, [material], present, system, ph))
-    return found
+    return _not_coupled(found, present, base)
+
+
+def couplings(material: str, base: Snapshot) -> list[Edge]:
+    """Return the edges by which others keep this material in one phase with hydrocarbons.
+
+    Their ``subject_min`` is the least share of the blend of both oils and the coupling oil, in %.
+    """
+    handle = f"material:{base.materials[material].generic}"
+    return [e for e in base.edges_touching(handle) if e.rule == "couples" and e.object == handle]
+
+
+def _not_coupled(found: list[Meeting], present: dict[str, float], base: Snapshot) -> list[Meeting]:
+    """Leave out pairs that part by themselves but are held together by coupling oils here."""
+    held: dict[str, bool] = {}
+
+    def one_phase(polar: str, other: str) -> bool:
+        if not couplings(polar, base) or "silicone" in base.materials[other].tags:
+            return False
+        if polar not in held:
+            held[polar] = _coupled(polar, present, base)
+        return held[polar]
+
+    return [
+        m
+        for m in found
+        if m.edge.rule != "immiscible"
+        or m.edge.verdict != "careful"
+        or not (one_phase(m.subject, m.object) or one_phase(m.object, m.subject))
+    ]
+
+
+def _coupled(polar: str, present: dict[str, float], base: Snapshot) -> bool:
+    """Tell whether there is enough coupling oil beside a polar oil and all it would part from.
+
+    Several coupling oils add up by their share of what each would need alone (assumption); the
+    levels were read at equal parts of the two oils.
+    """
+    mine = base.handles(polar)
+    shy = {
+        (e.object if e.subject in mine else e.subject)
+        for handle in mine
+        for e in base.edges_touching(handle)
+        if e.rule == "immiscible" and e.verdict == "careful"
+    }
+    needed: dict[str, float] = {}
+    for edge in couplings(polar, base):
+        for material in present:
+            if material != polar and edge.subject in base.handles(material):
+                needed[material] = min(needed.get(material, 100.0), edge.subject_min)
+    apart = [
+        m for m in present if m != polar and m not in needed and base.handles(m) & shy
+    ]
+    blend = sum(present[m] for m in {polar, *apart, *needed})
+    share = sum(100.0 * present[m] / blend / least for m, least in needed.items() if least > 0)
+    return share >= 1.0
 
 
 def _met(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from kb.engine.batch import Phases
+from kb.engine.batch import Phases, Share
 from kb.engine.quantity import Quantity
 from kb.engine.sampling import Sampler
 from kb.science.numbers import Array
@@ -44,17 +44,39 @@ def oxidation(phases: Phases, draw: Sampler, base: Snapshot) -> Quantity:
     rates = [RELATIVE_RATE[acid][0] for acid in ("oleic", "linoleic", "linolenic")]
     index = np.asarray(oxidisability(totals, rates))
     guards = [
-        (min(s.percent, 1.0), base.does(s.material, "antioxidant"))
+        (s.percent, base.does(s.material, "antioxidant"), _still_helps(s, base))
         for s in (*phases.oil, *phases.water)
         if base.does(s.material, "antioxidant") >= 0.3
     ]
     limits = [f"{missing:.3g} % oils without a fatty-acid figure"] if missing else []
     if guards:
         poly = np.maximum((totals[1] + totals[2]) * mass, 1e-6)
-        cover = antioxidant_cover([g for g, _ in guards], [s for _, s in guards], poly)
-        index = index / (1.0 + np.minimum(cover, _MOST) / _HALVES_AT)
+        masses, strengths = [g for g, _, _ in guards], [s for _, s, _ in guards]
+        cover = np.minimum(antioxidant_cover(masses, strengths, poly), _MOST)
+        helping = sum(g * s * h for g, s, h in guards) / sum(g * s for g, s, _ in guards)
+        index = index / (1.0 + cover * helping / _HALVES_AT)
         limits.append("antioxidant counted by its share of the polyunsaturates")
+        if helping < 1.0:
+            limits.append("so much antioxidant may promote oxidation: it counts for less and less")
     return Quantity("oxidation", index, "index", "oxidation", limits)
+
+
+def _still_helps(guard: Share, base: Snapshot) -> float:
+    """Return 1 up to the level from which an antioxidant may promote oxidation, then less.
+
+    That level stands among the compatibilities with fixed oils; beyond it the credit falls as the
+    level rises, so that more never helps more (assumption: nobody has measured how fast).
+    """
+    turns_at = [
+        edge.subject_min
+        for handle in base.handles(guard.material)
+        for edge in base.edges_touching(handle)
+        if edge.subject == handle
+        and edge.object == "role:fixed-oil"
+        and edge.rule == "oxidation"
+        and edge.subject_min > 0.0
+    ]
+    return min([1.0, *(level / guard.percent for level in turns_at)])
 
 
 def _chains(material: str, draw: Sampler) -> Array | None:

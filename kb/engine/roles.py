@@ -10,6 +10,8 @@ from kb.store.records import Play
 from kb.store.snapshot import Snapshot
 
 _LEAST_SHARE = 0.05
+#: Powder from which a cream or balm counts as a paste, %.
+_PASTE = 15.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +114,10 @@ def _room(item: Item, play: Play, profile: Profile, base: Snapshot) -> float:
         return 3.0 if item.active else 0.1
     if "oil-phase-structurant" in above and base.materials[item.material].form == "liquid":
         return 0.3
+    if play.role == "absorbent-filler":
+        # A little in a cream or oil is there for the feel; much of it takes up what is wet.
+        paste = profile.phases.powder_mass >= _PASTE
+        return 1.0 if paste or system == "powder" else 0.6
     if "opacifying-soap" in above or "powder-binder" in above or "slip-filler" in above:
         return 1.5 if system == "powder" else 0.3
     if "metal-soap-thickener" in above:

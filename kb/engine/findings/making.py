@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from kb.engine.batch import stage_kind
+from kb.engine.batch import Item, stage_kind
 from kb.engine.findings.finding import Finding, label, lines_of
 from kb.engine.profile import Profile
 from kb.store.snapshot import Snapshot
@@ -60,6 +60,10 @@ def of_stages(profile: Profile, base: Snapshot) -> list[Finding]:
         fragile = (limit is not None and limit.value < _HOT_C) or "heat-sensitive" in about.tags
         emulsion = profile.system in {"w/o", "o/w"}
         hot = kind in {"oil", "water"} and (_needs_heat(profile, base) or emulsion)
+        if "gelatinises" in about.tags:
+            if hot and (kind == "water" or profile.system == "o/w"):
+                found.append(_gelatinises(item, profile, base))
+            continue
         if hot and (volatile or fragile):
             why = "evaporates" if volatile else "suffers"
             top = f" (at most {limit.value:.0f} degC)" if limit is not None else ""
@@ -95,6 +99,22 @@ def of_stages(profile: Profile, base: Snapshot) -> list[Finding]:
                 )
             )
     return found
+
+
+def _gelatinises(item: Item, profile: Profile, base: Snapshot) -> Finding:
+    """Say that starch in hot water is no powder any more."""
+    limit = base.known(item.material, "max_process_temperature")
+    top = f" from about {limit.value:.0f} degC" if limit is not None else ""
+    low = f" below {limit.low:.0f} degC" if limit is not None else " on cooling"
+    way = "into the oils or " if profile.system == "w/o" else ""
+    return Finding(
+        "caution",
+        "gelatinises",
+        f"{label(item.material, base)} swells in hot water{top}: it thickens like a paste and is no "
+        f"dry powder any more. Add it {way}{low.strip()} if it is to stay one.",
+        (item.line,),
+        base.citation(limit.source) if limit and limit.source else "common practice",
+    )
 
 
 def _needs_heat(profile: Profile, base: Snapshot) -> bool:
