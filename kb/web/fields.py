@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from base64 import b64decode, b64encode
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from email.parser import BytesParser
 from email.policy import HTTP
 from typing import Any
-from urllib.parse import parse_qsl
+from urllib.parse import parse_qsl, urlencode
 
 from kb.web.faults import PageError
 
 #: The largest body that is read.
 MAX_BODY = 256 * 1024
 _MOST_FIELDS = 6_000
+_FILE, _FILE_NAME = "file-content", "file-name"
 FORM, MULTIPART = "application/x-www-form-urlencoded", "multipart/form-data"
 
 
@@ -48,6 +50,13 @@ class Fields:
             raise PageError(400, f"{text[:40]!r} is no whole number.", name, "Write one such as 3.")
         return int(text)
 
+    def plain(self) -> bytes:
+        """Return the fields as a plain form, the file in two fields of its own."""
+        pairs = list(self.pairs)
+        if self.file is not None:
+            pairs += [(_FILE_NAME, self.file_name), (_FILE, b64encode(self.file).decode())]
+        return urlencode(pairs).encode()
+
     def __contains__(self, name: str) -> bool:
         return any(n == name for n, _ in self.pairs)
 
@@ -70,12 +79,24 @@ def of_body(body: bytes, content_type: str) -> Fields:
     """
     kind = content_type.split(";")[0].strip().lower()
     if kind == FORM:
-        return Fields(_pairs(body.decode("utf-8", "replace")))
+        return _with_file(Fields(_pairs(body.decode("utf-8", "replace"))))
     if kind == MULTIPART:
         return _parts(body, content_type)
     raise PageError(
         400, "The body is no form.", "", "Send form fields, or fetch the page with GET."
     )
+
+
+def _with_file(fields: Fields) -> Fields:
+    """Take a file out of the two fields it came in."""
+    if _FILE in fields:
+        try:
+            fields.file = b64decode(fields.get(_FILE), validate=True)
+        except ValueError:
+            raise PageError(400, "The form is damaged.", "", "Send it again.") from None
+        fields.file_name = fields.get(_FILE_NAME)[:120]
+        fields.pairs = [(n, v) for n, v in fields.pairs if n not in {_FILE, _FILE_NAME}]
+    return fields
 
 
 def _pairs(text: str) -> list[tuple[str, str]]:

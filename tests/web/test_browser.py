@@ -20,18 +20,24 @@ KINDS = [
 
 
 @pytest.fixture(scope="module")
-def address(base_path):
-    process = subprocess.Popen(
-        [sys.executable, "-m", "kb", "serve"],
-        env={**os.environ, "KB_DATABASE": str(base_path), "PYTHONUNBUFFERED": "1"},
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        text=True,
-    )
+def address(base_path, tmp_path_factory):
+    """A server of its own; that it still runs at the end is part of the test."""
+    said = tmp_path_factory.mktemp("server") / "errors.txt"
+    with said.open("w") as errors:
+        process = subprocess.Popen(
+            [sys.executable, "-m", "kb", "serve"],
+            env={**os.environ, "KB_DATABASE": str(base_path), "PYTHONUNBUFFERED": "1"},
+            stdout=subprocess.PIPE,
+            stderr=errors,
+            text=True,
+        )
     with process:
         yield process.stdout.readline().strip()
+        ended = process.poll()
         process.terminate()
         process.stdout.read()
+    assert ended is None, f"the server ended with {ended}: {said.read_text()}"
+    assert "Traceback" not in said.read_text()
 
 
 @pytest.fixture(
@@ -272,3 +278,18 @@ def test_the_rules_of_accessibility_hold(address, width, dark):
             assert not bad, (path, bad)
     finally:
         browser.close()
+
+
+def test_a_formula_is_pasted_or_chosen_as_a_file(plain_browser, address, tmp_path):
+    browser = plain_browser
+    browser.driver.get(address + "bench")
+    browser.one("#formula").send_keys("ingredient,percent\nWater,q.s.\nGlycerin,5\nBeeswax,2\n")
+    browser.one("main form button.main").click()
+    browser.one("button[aria-label='Replace Glycerin']")
+    file = tmp_path / "balm.csv"
+    file.write_text("Name;Prozent\nOlivenöl;ad 100\nBienenwachs;15\n", "utf-8")
+    browser.driver.get(address + "bench")
+    browser.one("#file").send_keys(str(file))
+    browser.one("main form button.main").click()
+    browser.one("button[aria-label='Replace Cera Alba']")
+    browser.see("anhydrous")

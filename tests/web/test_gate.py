@@ -157,6 +157,31 @@ def test_a_form_sent_from_elsewhere_is_refused(web, demo_text):
     assert bad.headers["x-content-type-options"] == "nosniff"
 
 
+def test_a_file_sent_with_cookie_and_token_arrives(web):
+    page = web.get("/bench")
+    cookies, fields = {}, [("formula", (None, ""))]
+    if "set-cookie" in page.headers:
+        token = Page(page.text).all("input", name="csrftoken")[0]["value"]
+        cookies = {"ds_csrftoken": token}
+        fields.insert(0, ("csrftoken", (None, token)))
+    content = "Name;Prozent\nOliven\u00f6l;ad 100\nBienenwachs;15\n".encode("cp1252")
+    files = [*fields, ("file", ("balm.csv", content))]
+    answer = web.post("/bench", files=files, cookies=cookies)
+    assert answer.status_code == 303
+    tree = web.get(answer.headers["location"].replace("/bench", "/bench.json")).json()
+    assert [line["ingredient"] for line in tree["lines"]] == [
+        "olea-europaea-fruit-oil",
+        "cera-alba",
+    ]
+
+
+def test_damaged_forms_with_a_cookie_are_told(web):
+    for body in (b"formula=\xff\xfe%ff", b"file-content=!!", b"&&&===", b"\xff" * 500):
+        answer = web.post("/bench", content=body, headers=FORM, cookies={"ds_csrftoken": "x"})
+        assert answer.status_code in {200, 400, 403}
+        assert not Page(answer.text).faults
+
+
 @pytest.mark.parametrize("path", [p for p in PATHS if p != "/bench"])
 def test_no_other_page_sets_a_cookie(web, path):
     assert "set-cookie" not in web.get(path).headers
