@@ -18,10 +18,11 @@ FLOORS = {
     "science": 1,
     "formula": 2,
     "store": 3,
-    "engine": 4,
-    "report": 5,
-    "cli": 6,
-    "web": 6,
+    "own": 4,
+    "engine": 5,
+    "report": 6,
+    "cli": 7,
+    "web": 7,
 }
 #: The two faces; neither may lean on the other.
 FACES = {"cli", "web"}
@@ -96,9 +97,9 @@ def test_the_science_needs_only_numpy_and_the_standard_library(path):
 SQL = re.compile(r"\s*(SELECT\s.+\sFROM|INSERT\s+INTO|CREATE\s+TABLE|UPDATE\s.+\sSET|PRAGMA)\s")
 
 
-def test_only_the_store_knows_sql():
+def test_only_the_store_and_the_users_file_know_sql():
     for path in MODULES:
-        if layer_of(path) == "store":
+        if layer_of(path) in {"store", "own"}:
             continue
         assert "sqlite_utils" not in imported_by(path), named(path)
         for node in ast.walk(tree_of(path)):
@@ -116,7 +117,7 @@ def test_sql_is_told_from_plain_words():
 
 def test_the_lower_floors_print_and_ask_nothing():
     for path in MODULES:
-        if layer_of(path) in {"science", "formula", "store", "engine"}:
+        if layer_of(path) in {"science", "formula", "store", "own", "engine"}:
             called = {
                 node.func.id
                 for node in ast.walk(tree_of(path))

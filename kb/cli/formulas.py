@@ -12,7 +12,7 @@ from kb.cli.helping import Command
 from kb.cli.options import Force, FormulaFile, Json, Name, Plot, Strict, joined
 from kb.cli.options import read as read_file
 from kb.cli.output import check_target, show, tell, write_file
-from kb.cli.pictures import check_plot, draw_check, draw_swap
+from kb.cli.pictures import check_plot, draw_check, draw_dose, draw_swap
 from kb.errors import UsageError
 
 if TYPE_CHECKING:
@@ -75,6 +75,12 @@ def swap(
     shelf: Annotated[
         str, typer.Option(metavar="FILE", help="CSV of what is in stock: only that.")
     ] = "",
+    prefer_shelf: Annotated[
+        str,
+        typer.Option(
+            "--prefer-shelf", metavar="FILE", help="CSV of what is in stock: first at equal worth."
+        ),
+    ] = "",
     to: Annotated[
         list[str] | None,
         typer.Option(
@@ -103,14 +109,23 @@ def swap(
         ),
     ] = "",
     plot: Plot = "",
+    dose_plot: Annotated[
+        str,
+        typer.Option(
+            "--dose-plot",
+            metavar="FILE",
+            help="Draw the effect of the first answer against its level, as .svg or .png.",
+        ),
+    ] = "",
     force: Force = False,
     json: Json = False,
 ) -> None:
     """Find what can stand in for one line, with its knock-on effects."""
+    from kb.engine.cost import add_cost
     from kb.engine.opening import item_to_replace, open_formula
     from kb.engine.policy import check_known
     from kb.engine.swap import swap as find_swaps
-    from kb.formula.shelf import read_shelf
+    from kb.formula.shelf import read_stock
     from kb.report.formula import swap_tree
     from kb.report.formula_text import swap_text
     from kb.report.knowledge import role_id
@@ -121,20 +136,36 @@ def swap(
         raise UsageError("-o - and --json both print.", "-o", "Leave one of them out.")
     if output and output != "-":
         check_target(output, force=force)
-    if plot:
-        check_plot(plot, force=force)
+    for picture in filter(None, (plot, dose_plot)):
+        check_plot(picture, force=force)
+    if plot and plot == dose_plot:
+        raise UsageError("Both pictures go to one file.", "--dose-plot", "Name another file.")
     read = read_file(formula)
-    stock = read_shelf(shelf) if shelf else None
+    stocks = {path: read_stock(path) for path in dict.fromkeys((shelf, prefer_shelf)) if path}
     base = open_snapshot()
     policies = [one.strip().lower() for one in policy or []]
     check_known(policies, base)
     opened = open_formula(read, base, strict=strict)
     index = item_to_replace(opened, words, line, base)
-    only = None if stock is None else _known(stock, shelf, base)
+    stocked = {path: _known(stock.names, path, base) for path, stock in stocks.items()}
     base, asked = _asked(to or [], base)
     base, batch = _in_use(present, opened.batch, index, base)
     role = role_id(as_role, base) if as_role else ""
-    result = find_swaps(batch, index, base, policies, top, only, asked or None, role)
+    only, first = stocked.get(shelf), stocked.get(prefer_shelf)
+    result = find_swaps(
+        *(batch, index, base, policies, top),
+        only=set(only.values()) if only is not None else None,
+        to=asked or None,
+        as_role=role,
+        preferred=set(first.values()) if first is not None else None,
+    )
+    prices = {
+        stocked[path][name]: price
+        for path, stock in stocks.items()
+        for name, price in stock.prices.items()
+        if name in stocked[path]
+    }
+    add_cost(result, prices, next((s.currency for s in stocks.values() if s.currency), ""))
     opened = replace(opened, batch=batch)
     if output and result.swaps:
         write_file(output, _accepted(opened, result), force=force)
@@ -142,11 +173,13 @@ def swap(
             tell(f"Wrote {output}.")
     if plot and result.swaps:
         draw_swap(plot, opened, result, base, force=force)
+    if dose_plot and result.swaps:
+        draw_dose(dose_plot, opened, result, base, force=force)
     if output != "-" or not result.swaps:
         tree = swap_tree(opened, result, base)
         show(tree, base.build, lambda t: swap_text(t, detail), as_json=json)
     if not result.swaps:
-        if output or plot:
+        if output or plot or dose_plot:
             tell("Nothing was written: nothing acceptable was found.")
         raise typer.Exit(_NOTHING_ACCEPTABLE)
 
@@ -188,15 +221,15 @@ def _in_use(present: str, batch: Batch, index: int, base: Snapshot) -> tuple[Sna
     return base, batch.with_items(items)
 
 
-def _known(stock: list[str], shelf: str, base: Snapshot) -> set[str]:
-    """Resolve a stock list; unknown names are told, not fatal."""
-    found: set[str] = set()
+def _known(stock: list[str], shelf: str, base: Snapshot) -> dict[str, str]:
+    """Resolve a stock list to materials; unknown names are told, not fatal."""
+    found: dict[str, str] = {}
     for name in stock:
         answer = base.names.resolve(name)
         if answer.match is None:
             tell(f"{shelf}: {name!r} is not known and is left out.")
         else:
-            found.add(answer.match.material)
+            found[name] = answer.match.material
     return found
 
 

@@ -31,6 +31,26 @@ def draw_check(path: str, opened: Opened, profile: Profile, base: Snapshot, *, f
     tell(f"Wrote {path}.")
 
 
+def draw_dose(
+    path: str, opened: Opened, result: SwapResult, base: Snapshot, *, force: bool
+) -> None:
+    """Write the dose curve of the first answer; say so when there is none to draw."""
+    from kb.engine.curves import dose_curve
+    from kb.report.plots import dose_figure, rendered
+
+    best = result.swaps[0]
+    material = best.candidate.material
+    found = dose_curve(result.before, result.index, material, result.here, best.trial, base)
+    if found is None:
+        tell(f"{path} was not written: this formula has no consistency and no cover to draw.")
+        return
+    old = base.materials[opened.batch.items[result.index].material].inci
+    new = base.materials[material].inci
+    title = f"{opened.formula.name or 'Formula'}: {new} instead of {old}"
+    write_file(path, rendered(dose_figure(found, title), path), force=force)
+    tell(f"Wrote {path}.")
+
+
 def draw_swap(
     path: str, opened: Opened, result: SwapResult, base: Snapshot, *, force: bool
 ) -> None:

@@ -42,6 +42,7 @@ class Context:
     index: int
     here: tuple[Here, ...]
     policies: list[str] = field(default_factory=list)
+    preferred: set[str] | None = None
 
     @property
     def original(self) -> str:
@@ -115,8 +116,8 @@ def _no_longer_coupled(
         (
             met.edge.verdict,
             met.edge.rule,
-            f"without {c.label(c.original)}, {c.label(met.subject)} and {c.label(met.object)} part: "
-            f"{met.edge.mechanism}",
+            f"without {c.label(c.original)}, {c.label(met.subject)} and {c.label(met.object)} "
+            f"part: {met.edge.mechanism}",
             base.citation(met.edge.source) if met.edge.source else met.edge.evidence,
         )
         for pair, met in parted(batch).items()

@@ -1,4 +1,4 @@
-"""Curves over temperature from a finished profile: consistency, solids, and their change."""
+"""Curves over temperature from a finished profile, and of an effect over the level of one line."""
 
 from __future__ import annotations
 
@@ -7,10 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from kb.engine.batch import Batch
 from kb.engine.body import Body
+from kb.engine.exchange import Exchange, bounds, put_on_line
 from kb.engine.oilphase import OilPhase, OilState
-from kb.engine.profile import Profile
+from kb.engine.profile import Profile, consistency_at_25, cover_of
 from kb.engine.quantity import Quantity
+from kb.engine.roles import Here
 from kb.science.numbers import Array
 from kb.store.snapshot import Snapshot
 
@@ -18,6 +21,26 @@ from kb.store.snapshot import Snapshot
 TEMPERATURES_C = tuple(float(t) for t in np.linspace(5.0, 45.0, 17))
 #: Where the profile itself gives its figures, degC.
 _REFERENCE_C = 25.0
+
+
+#: Levels of a dose curve, and how far beyond the 1:1 point and the chosen one it reaches.
+_LEVELS, _BEYOND = 25, 1.5
+
+
+@dataclass(frozen=True, slots=True)
+class DoseCurve:
+    """An effect against the level of a stand-in, %, with the 1:1 point and the chosen one.
+
+    ``before`` is the effect of the formula as it was.
+    """
+
+    name: str
+    unit: str
+    levels: tuple[float, ...]
+    effects: tuple[float, ...]
+    before: float
+    one_to_one: tuple[float, float]
+    chosen: tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +123,61 @@ def change(before: Curves, after: Curves) -> Curve | None:
         raise ValueError("both curves must have the same number of draws")
     columns = tuple(b / a for a, b in zip(before.draws, after.draws, strict=True))
     return _curve("change of consistency", "1", temperatures, columns)
+
+
+def dose_curve(
+    profile: Profile,
+    index: int,
+    material: str,
+    here: tuple[Here, ...],
+    trial: Exchange,
+    base: Snapshot,
+) -> DoseCurve | None:
+    """Return consistency, or preservative cover, against the level of a stand-in.
+
+    Parameters
+    ----------
+    profile : Profile
+        Of the formula as it was.
+    index : int
+        Place of the line that is replaced.
+    material : str
+        What stands in.
+    here : tuple of Here
+        Roles of the line; a preservative is shown by its cover, all else by the consistency.
+    trial : Exchange
+        The level that was chosen and the line that balances it.
+    base : Snapshot
+
+    Returns
+    -------
+    DoseCurve or None
+        None where the formula has no such figure.
+    """
+    kept = bool(here) and "antimicrobial" in base.roles[here[0].role].ancestors
+    name, unit = ("preservative cover", "1") if kept else ("consistency", "mPa.s")
+    figure = cover_of if kept else consistency_at_25
+    old = profile.batch.items[index].percent
+
+    def put(percent: float) -> Batch:
+        return put_on_line(profile.batch, index, material, percent, trial.balance)
+
+    def effect(percent: float) -> float:
+        return _known(figure(put(percent), base))
+
+    before = _known(figure(profile.batch, base))
+    marks = (old, trial.percent)
+    low, high = bounds(material, here, old, base)
+    giving = trial.batch.items[trial.balance].percent if trial.balance is not None else 0.0
+    most = max(*marks, min(high, trial.percent + giving))
+    low = max(min(low, *marks), 1e-3)
+    low, high = max(low, min(marks) / _BEYOND**3), min(most, max(marks) * _BEYOND)
+    levels = tuple(float(x) for x in np.geomspace(low, max(high, 1.01 * low), _LEVELS))
+    effects = tuple(effect(level) for level in levels)
+    chosen, one = effect(trial.percent), effect(old)
+    if not np.isfinite([before, chosen]).all() or before <= 0.0:
+        return None
+    return DoseCurve(name, unit, levels, effects, before, (old, one), (trial.percent, chosen))
 
 
 def _solids(

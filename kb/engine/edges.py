@@ -107,9 +107,7 @@ def _coupled(polar: str, present: dict[str, float], base: Snapshot) -> bool:
         for material in present:
             if material != polar and edge.subject in base.handles(material):
                 needed[material] = min(needed.get(material, 100.0), edge.subject_min)
-    apart = [
-        m for m in present if m != polar and m not in needed and base.handles(m) & shy
-    ]
+    apart = [m for m in present if m != polar and m not in needed and base.handles(m) & shy]
     blend = sum(present[m] for m in {polar, *apart, *needed})
     share = sum(100.0 * present[m] / blend / least for m, least in needed.items() if least > 0)
     return share >= 1.0

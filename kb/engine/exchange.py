@@ -7,15 +7,16 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from kb.engine.batch import Batch, Item, phase_of
-from kb.engine.profile import Profile, consistency_at_25, cover_of
+from kb.engine.profile import Profile, consistency_at_25, cover_of, powder_volume_of
 from kb.engine.roles import Here
 from kb.store.records import Play
 from kb.store.snapshot import Snapshot
 
-_BISECTIONS = 6
-_STEPS = 6
+_STEPS = 12
 #: A figure this near its target, as a logarithm, has met it.
-_NEAR_ENOUGH = 0.01
+_NEAR_ENOUGH = 0.003
+#: Share of the balancing line that may be given away: it never vanishes.
+_MOST_OF_IT = 0.99
 #: Usual levels are stretched by this much before they bind.
 _STRETCH = 1.25
 
@@ -42,9 +43,12 @@ def exchange(
 ) -> Exchange:
     """Replace the item at ``index`` by a candidate at the level that does the same work."""
     item = profile.batch.items[index]
-    low, high = bounds(candidate, here, item.percent, base)
     balance = balancing_item(profile, index, candidate, base)
-    room = item.percent + (profile.batch.items[balance].percent if balance is not None else 0.0)
+    if candidate == item.material:
+        return Exchange(profile.batch, item.percent, "the same material", balance, 0.0)
+    low, high = bounds(candidate, here, item.percent, base)
+    giving = sharing(profile.batch, index, balance)
+    room = item.percent + _MOST_OF_IT * sum(profile.batch.items[n].percent for n in giving)
     high = min(high, room)
     low = min(low, high)
 
@@ -56,7 +60,7 @@ def exchange(
     how = level.how
     if abs(percent - level.percent) > 0.01 * max(level.percent, 0.01):
         how += f"; held at its usual {'highest' if percent < level.percent else 'lowest'} level"
-    percent = float(f"{percent:.3g}")
+    percent = min(max(float(f"{percent:.3g}"), low), high)
     return Exchange(put(percent), percent, how, balance, percent - item.percent)
 
 
@@ -67,13 +71,34 @@ def put_on_line(
     items = list(batch.items)
     difference = items[index].percent - percent
     items[index] = items[index].of(candidate, percent)
-    if balance is not None:
-        items[balance] = items[balance].at(max(0.0, items[balance].percent + difference))
+    giving = sharing(batch, index, balance)
+    if giving:
+        whole = sum(items[n].percent for n in giving)
+        for n in giving:
+            part = items[n].percent / whole if whole > 0 else 1.0 / len(giving)
+            items[n] = items[n].at(max(0.0, items[n].percent + part * difference))
     elif abs(difference) > 1e-9:
         rest = sum(i.percent for n, i in enumerate(items) if n != index)
         scale = (rest + difference) / rest if rest > 0 else 1.0
         items = [i if n == index else i.at(i.percent * scale) for n, i in enumerate(items)]
     return batch.with_items(items)
+
+
+def sharing(batch: Batch, index: int, balance: int | None) -> list[int]:
+    """Return the lines that give and take together: the balance and others of its kind.
+
+    One line of a material or two of the same at one stage is all one.
+    """
+    if balance is None:
+        return []
+    one = batch.items[balance]
+    return [
+        n
+        for n, item in enumerate(batch.items)
+        if n != index
+        and (item.material, item.stage) == (one.material, one.stage)
+        and not (item.locked or item.active)
+    ]
 
 
 def bounds(
@@ -105,9 +130,11 @@ def balancing_item(profile: Profile, index: int, candidate: str, base: Snapshot)
     """Choose the line that takes or gives the difference: the largest plain liquid of its phase."""
     items = profile.batch.items
     phase = phase_of(base.materials[candidate], items[index].stage, base)
-    best: tuple[float, int] | None = None
+    best: tuple[float, str, int] | None = None
+    # Outside a powder the room for more powder is made by the liquids, not by other powders.
+    loose = phase != "powder" or profile.system == "powder"
     for n, item in enumerate(items):
-        if n == index or item.locked or item.active:
+        if n == index or item.locked or item.active or not loose:
             continue
         about = base.materials[item.material]
         if phase_of(about, item.stage, base) != phase:
@@ -118,16 +145,20 @@ def balancing_item(profile: Profile, index: int, candidate: str, base: Snapshot)
             continue
         if phase == "water" and not base.does(item.material, "water-phase-base"):
             continue
-        if best is None or item.percent > best[0]:
-            best = (item.percent, n)
+        there = sum(items[k].percent for k in sharing(profile.batch, index, n))
+        # Of equals the first by name, so that the order of the lines does not count.
+        if best is None or (-there, item.material, n) < best:
+            best = (-there, item.material, n)
     if best is None and phase in {"powder", "water"}:
         others = [
-            (item.percent, n)
+            (-sum(items[k].percent for k in sharing(profile.batch, index, n)), item.material, n)
             for n, item in enumerate(items)
-            if n != index and not item.locked and item.percent > 3.0
+            if n != index
+            and not (item.locked or item.active)
+            and (loose or base.materials[item.material].phase != "powder")
         ]
-        best = max(others, default=None)
-    return None if best is None else best[1]
+        best = min((one for one in others if one[0] < -3.0), default=None)
+    return None if best is None else best[2]
 
 
 def _solve(
@@ -171,7 +202,8 @@ def _solve(
     if above & {"filler", "pigment", "slip-filler"} and "barrier-powder" not in above:
         mine, theirs = base.value(item.material, "density"), base.value(candidate, "density")
         if mine > 0 and theirs > 0:
-            return _Level(old * theirs / mine, "by volume of powder")
+            even = old * theirs / mine
+            return _by_volume(profile, item, even, low, high, put, base)
     if "antimicrobial" in above:
         return _by_cover(profile, old, low, high, put, base)
     bulk = above & {"butter", "semisolid-occlusive", "sticky-fat"}
@@ -227,7 +259,7 @@ def _meet(
     above: tuple[float, float],
 ) -> float:
     """Find where a rising figure meets a target, on logarithms (Illinois method)."""
-    a, fa = math.log(max(below[0], 1e-6)), math.log(below[1] / target)
+    a, fa = math.log(max(below[0], 1e-6)), math.log(max(below[1], 1e-6 * target) / target)
     b, fb = math.log(above[0]), math.log(above[1] / target)
     x = b
     for _ in range(_STEPS):
@@ -263,10 +295,33 @@ def _by_cover(
         return _Level(high, "highest usual level; less cover than before")
     if cover(low) >= target:
         return _Level(low, "lowest usual level; at least the same cover")
-    for _ in range(_BISECTIONS):
-        middle = 0.5 * (low + high)
-        if cover(middle) < target:
-            low = middle
-        else:
-            high = middle
-    return _Level(high, "for the same free preservative over its least level")
+    return _Level(
+        _meet(cover, target, (low, cover(low)), (high, cover(high))),
+        "for the same free preservative over its least level",
+    )
+
+
+def _by_volume(
+    profile: Profile,
+    item: Item,
+    even: float,
+    low: float,
+    high: float,
+    put: Callable[[float], Batch],
+    base: Snapshot,
+) -> _Level:
+    """Find the level that gives the same powder by volume in the whole.
+
+    Where powder stands in for powder the whole hardly changes, and the volumes of the two lines
+    are made equal.
+    """
+    how = "by volume of powder"
+    target = powder_volume_of(profile.batch, base)
+    at_low, at_high = powder_volume_of(put(low), base), powder_volume_of(put(high), base)
+    if profile.system == "powder" or not 0.0 < at_low <= target <= at_high:
+        return _Level(even, how)
+
+    def figure(percent: float) -> float:
+        return powder_volume_of(put(percent), base)
+
+    return _Level(_meet(figure, target, (low, at_low), (high, at_high)), how)

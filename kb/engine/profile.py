@@ -83,6 +83,20 @@ def cover_of(batch: Batch, base: Snapshot) -> float | None:
     return _Maker(batch, base, 0).cover_alone()
 
 
+def powder_volume_of(batch: Batch, base: Snapshot) -> float:
+    """Return the powder by volume alone, %."""
+    phases, draw = sort_phases(batch, base), Sampler(base, 0)
+    volume = {
+        phase: sum(
+            share.percent / float(draw.need(share.material, "density", DENSITY_OF[phase])[0])
+            for share in getattr(phases, phase)
+        )
+        for phase in ("oil", "water", "powder")
+    }
+    whole = sum(volume.values())
+    return 100.0 * volume["powder"] / whole if whole > 0.0 else 0.0
+
+
 def total_cover(agents: list[waterphase.Agent]) -> float | None:
     """Return the sum of active level over least level; none without any figure."""
     known = [float(a.cover[0]) for a in agents if a.cover is not None]

@@ -63,6 +63,8 @@ _MECHANISM = {
 _REJECTED_KEPT = 1500
 _CAREFUL_COST = {"no-structure": 0.6, "wrong-emulsion-type": 0.7, "not-volatile": 0.75}
 _PLAIN_COST = 0.93
+#: What must be bought first is worth a little less: it decides between near equals, no more.
+_AWAY_COST = 0.9
 _FREE = {"origin-unknown", "policy-unknown", "allergen", "consistency", "colour-or-opacity"}
 #: Figures whose change is told as a ratio; all others as a difference.
 RATIOS = {
@@ -84,6 +86,7 @@ def swap(
     only: set[str] | None = None,
     to: list[str] | None = None,
     as_role: str = "",
+    preferred: set[str] | None = None,
 ) -> SwapResult:
     """Find what can stand in for the item at ``index``.
 
@@ -104,6 +107,8 @@ def swap(
         Ask about these materials alone, grades of the same name included.
     as_role : str, optional
         The role the line plays here, when the user knows better.
+    preferred : set of str, optional
+        Materials in stock, ids or generic ids: of two of equal worth they come first.
     """
     if as_role:
         items = list(batch.items)
@@ -111,7 +116,7 @@ def swap(
         batch = batch.with_items(items)
     before = make_profile(batch, base)
     here = roles_here(batch.items[index], before, base)
-    context = Context(base, before, index, here, policies or [])
+    context = Context(base, before, index, here, policies or [], preferred)
     original = batch.items[index].material
     if to is not None:
         pool = [score_candidate(m, original, here, base, before.ph) for m in to]
@@ -126,6 +131,7 @@ def swap(
             suitable.append(candidate)
         else:
             rejected.append(_reject(candidate, refusal))
+    suitable.sort(key=lambda s: (-s.score * _in_stock(s, context), s.material))
     chosen = set(to) if to is not None else _worth_a_look(suitable, context)
     for candidate in suitable:
         if candidate.material not in chosen:
@@ -233,9 +239,19 @@ def _worth_a_look(suitable: list[Candidate], c: Context) -> set[str]:
 
 
 def _off_shelf(candidate: Candidate, only: set[str] | None) -> Refusal | None:
-    if only is None or {candidate.material, candidate.material.split("--")[0]} & only:
+    if only is None or _listed(candidate, only):
         return None
     return Refusal("not-on-shelf", "it is not in stock")
+
+
+def _listed(candidate: Candidate, stock: set[str]) -> bool:
+    return bool({candidate.material, candidate.material.split("--")[0]} & stock)
+
+
+def _in_stock(candidate: Candidate, c: Context) -> float:
+    """Return what not being in stock costs where stock is preferred."""
+    away = c.preferred is not None and not _listed(candidate, c.preferred)
+    return _AWAY_COST if away else 1.0
 
 
 def _reject(candidate: Candidate, refusal: Refusal) -> Rejected:
@@ -272,7 +288,9 @@ def _weigh(candidate: Candidate, trial: Exchange, after: Profile, c: Context) ->
         "figures": figures,
         "level": level,
     }
-    total = candidate.score * parts["company"] * figures * level
+    if c.preferred is not None:
+        parts["shelf"] = _in_stock(candidate, c)
+    total = candidate.score * parts["company"] * figures * level * parts.get("shelf", 1.0)
     return Swap(candidate, trial, total, parts, found, after)
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
+from kb.engine.batch import Batch
 from kb.engine.candidates import Candidate
 from kb.engine.context import Caution, Context
 from kb.engine.exchange import Exchange
@@ -9,6 +12,12 @@ from kb.engine.profile import Profile
 from kb.store.snapshot import Snapshot
 
 _MELT_MARGIN_K = 10.0
+#: Levels nearer than this are one, %.
+_EQUAL = 1e-6
+#: Jars beside the solved level, as shares of it.
+_LESS, _MORE = 0.75, 1.25
+#: Families whose change can let drops or powder part; others need no centrifuge.
+_HOLD_TOGETHER = ("emollient", "rheology-modifier", "electrolyte", "powder-part", "antimicrobial")
 
 
 def method_changes(candidate: Candidate, trial: Exchange, after: Profile, c: Context) -> list[str]:
@@ -35,6 +44,8 @@ def method_changes(candidate: Candidate, trial: Exchange, after: Profile, c: Con
                 "it in more of the liquid oils."
             )
         found.append("Wet the powder in the oils before the waxes go in; mind the dust.")
+    if "gelatinises" in about.tags and after.phases.water_mass >= 3.0:
+        found.append("Keep it out of hot water, where it swells to a paste: into the oils or cool.")
     if base.does(material, "water-thickener") >= 0.4:
         found.append("Disperse it in glycerin or cold water and let it hydrate before heating.")
     if base.does(material, "polymeric-oil-gellant") >= 0.5:
@@ -57,11 +68,11 @@ def label_changes(trial: Exchange, c: Context) -> list[str]:
     item = trial.batch.items[c.index]
     about, own = base.materials[item.material], base.materials[c.original]
 
-    def place(percents: list[float], mine: float) -> int:
-        return 1 + sum(p > mine for p in percents)
+    def place(batch: Batch, material: str) -> int:
+        levels = batch.by_material()
+        return 1 + sum(percent > levels[material] + _EQUAL for percent in levels.values())
 
-    old = place([i.percent for i in c.before.batch.items], c.before.batch.items[c.index].percent)
-    new = place([i.percent for i in trial.batch.items], item.percent)
+    old, new = place(c.before.batch, c.original), place(trial.batch, item.material)
     found = [f"{about.inci} instead of {own.inci}, place {new} (before {old})."]
     if item.percent < 1.0:
         found.append("Below 1 % the order is free.")
@@ -88,6 +99,20 @@ def _heat(material: str, original: str, base: Snapshot) -> list[str]:
     return []
 
 
+@dataclass(frozen=True, slots=True)
+class _Test:
+    """One line of the card: when, what, the limit, when to stop, and because of what."""
+
+    when: str
+    what: str
+    limit: str
+    stop: str
+    because: str
+
+    def __str__(self) -> str:
+        return f"{self.when}: {self.what} - {self.limit}; {self.stop} ({self.because})."
+
+
 def trial_card(
     candidate: Candidate,
     trial: Exchange,
@@ -95,78 +120,219 @@ def trial_card(
     found: list[Caution],
     c: Context,
 ) -> list[str]:
-    """Return jars and tests, cheapest first: only what this change calls for."""
+    """Return jars and tests, cheapest first: only what this change calls for.
+
+    Every test names its day, its limit, when to stop, and the change it is there for.
+    """
     rules = {caution.rule for caution in found}
-    level = trial.percent
-    card = [
-        f"Jars: {0.75 * level:.3g}, {level:.3g} and {1.25 * level:.3g} % beside the old formula, "
-        "same day, same hands."
+    tests = [
+        *_on_the_day(c),
+        *_at_the_bench(rules, c),
+        *_in_storage(rules, c),
+        *_at_a_laboratory(rules, c),
     ]
-    system = c.before.system
-    emulsion = system in {"w/o", "o/w"}
-    if emulsion and c.matters("surface-active"):
-        card.append(
-            "Day 0: dilution or conductivity - must still be "
-            f"{(system or '').upper()}; stop if not (emulsifier changed)."
+    return [
+        _jars(candidate.material, trial.percent, c),
+        *map(str, tests),
+        _class_of_change(c, rules),
+    ]
+
+
+def _jars(material: str, level: float, c: Context) -> str:
+    """Name the jars; none goes over what the law allows of this material."""
+    caps = [
+        limit.high
+        for limit in c.base.limits(material)
+        if limit.kind == "max" and limit.unit_is_percent and limit.high is not None
+        if limit.applies in {"all", "leave-on"}
+    ]
+    most = max(min([_MORE * level, *caps]), level)
+    levels = [f"{x:.3g}" for x in dict.fromkeys((_LESS * level, level, most))]
+    named = ", ".join(levels[:-1]) + f" and {levels[-1]}"
+    held = " (the law allows no more)" if most < _MORE * level else ""
+    return f"Jars: {named} %{held} beside the old formula, same day, same hands."
+
+
+def _changed(family: str, c: Context) -> str:
+    """Name the work within a family that has changed hands."""
+    here = [h for h in c.here if family in c.base.roles[h.role].ancestors]
+    best = max(here, key=lambda h: h.share, default=None)
+    return f"{c.base.roles[best.role if best else family].label} changed"
+
+
+def _on_the_day(c: Context) -> list[_Test]:
+    """Return what costs minutes: pH, kind of emulsion."""
+    found = []
+    alkaline = next((f for f in ("soap-part", "ph-adjuster") if c.matters(f)), "")
+    if alkaline:
+        found.append(
+            _Test(
+                "Day 0",
+                "pH, by equivalents",
+                "within 0.3 of the old one",
+                "stop outside",
+                _changed(alkaline, c),
+            )
         )
-        card.append(
-            "Day 1: centrifuge 3,000 rpm, 30 min - no free oil or water; stop if more than a trace "
-            "(emulsifier changed)."
+    elif c.matters("antimicrobial"):
+        found.append(
+            _Test(
+                "Day 0",
+                "pH of the water phase, recorded before emulsifying",
+                "within the window of the preservative",
+                "stop outside",
+                _changed("antimicrobial", c),
+            )
         )
-    elif emulsion:
-        card.append("Day 1: centrifuge 3,000 rpm, 30 min - no free oil or water; stop if it parts.")
-    if c.matters("rheology-modifier") or "consistency" in rules:
-        card.append(
-            "Day 1, 7, 28: consistency at one speed, 25 degC - within 30 % of the old one; adjust "
-            "the level if not (structurant or thickness changed)."
+    if c.before.system in {"w/o", "o/w"} and c.matters("surface-active"):
+        found.append(
+            _Test(
+                "Day 0",
+                "dilution or conductivity",
+                f"must still be {c.before.system.upper()}",
+                "stop if not",
+                _changed("surface-active", c),
+            )
         )
-    if c.matters("oil-phase-structurant") or "melts-in-climate" in rules:
-        card.append(
-            "Week 1: five cycles -5/40 degC - no oil on top, no grains; stop at free oil (melting "
-            "behaviour changed)."
+    return found
+
+
+def _at_the_bench(rules: set[str], c: Context) -> list[_Test]:
+    """Return what costs a day or two at the bench."""
+    found = []
+    families = ("surface-active", *_HOLD_TOGETHER)
+    family = next((f for f in families if c.matters(f)), "")
+    if c.before.system in {"w/o", "o/w"} and family:
+        found.append(
+            _Test(
+                "Day 1",
+                "centrifuge 3,000 rpm, 30 min",
+                "no free oil or water",
+                "stop if more than a trace",
+                _changed(family, c),
+            )
         )
     if c.matters("powder-part"):
-        card.append(
-            "Day 1: spread on black card beside the old one - cover, colour, grit; week 4 at 40 "
-            "degC: no sediment (powder changed)."
+        found.append(
+            _Test(
+                "Day 1",
+                "spread on black card beside the old one",
+                "cover, colour and grit as before",
+                "stop at grit",
+                _changed("powder-part", c),
+            )
+        )
+    felt = next((f for f in ("emollient", "humectant", "feel-powder") if c.matters(f)), "")
+    if felt:
+        found.append(
+            _Test(
+                "Day 2",
+                "slip, drag, tack, residue by three people, blind, beside the old one",
+                "no two of them find it worse",
+                "adjust the level if they do",
+                _changed(felt, c),
+            )
+        )
+    body = c.matters("rheology-modifier")
+    if body or "consistency" in rules:
+        found.append(
+            _Test(
+                "Day 1, 7, 28",
+                "consistency at one speed, 25 degC",
+                "within 30 % of the old one",
+                "adjust the level if not",
+                _changed("rheology-modifier", c) if body else "predicted consistency differs",
+            )
+        )
+    return found
+
+
+def _in_storage(rules: set[str], c: Context) -> list[_Test]:
+    """Return what costs weeks."""
+    found = []
+    body = c.matters("oil-phase-structurant")
+    if body or "melts-in-climate" in rules:
+        found.append(
+            _Test(
+                "Week 1",
+                "five cycles -5/40 degC",
+                "no oil on top, no grains",
+                "stop at free oil",
+                _changed("oil-phase-structurant", c) if body else "melting behaviour differs",
+            )
+        )
+    if c.matters("powder-part") and c.before.system != "powder":
+        found.append(
+            _Test(
+                "Week 4",
+                "stand at 40 degC",
+                "no sediment",
+                "stop if it does not stir in again",
+                _changed("powder-part", c),
+            )
+        )
+    if "oxidation" in rules:
+        found.append(
+            _Test(
+                "Week 4 and 12",
+                "smell and peroxide value at 40 degC",
+                "no higher than the old one",
+                "stop at a rancid smell",
+                "more unsaturated oil",
+            )
+        )
+    found.append(
+        _Test(
+            "Weeks 4, 8, 12",
+            "keep at 4, 25, 40 degC; look, smell, weigh",
+            "as the old one beside it",
+            "stop when it parts",
+            "another material came in",
+        )
+    )
+    return found
+
+
+def _at_a_laboratory(rules: set[str], c: Context) -> list[_Test]:
+    """Return what is given out of the house."""
+    found = []
+    kept = c.matters("antimicrobial")
+    if kept or rules & {"binds-preservative", "preservative-inactive", "ph-window"}:
+        found.append(
+            _Test(
+                "Day 28",
+                "preservative challenge test at a laboratory",
+                "passes",
+                "stop if not",
+                _changed("antimicrobial", c) if kept else "free preservative changed",
+            )
         )
     if c.matters("uv-filter"):
-        card.append("Before any claim: UV protection tested again by a laboratory.")
-    if c.matters("antimicrobial") or rules & {
-        "binds-preservative",
-        "preservative-inactive",
-        "ph-window",
-    }:
-        card.append(
-            "Preservative challenge test, 28 days, at a laboratory - passes or stop (free "
-            "preservative changed)."
+        found.append(
+            _Test(
+                "Before any claim",
+                "UV protection tested again at a laboratory",
+                "as claimed",
+                "no claim if not",
+                _changed("uv-filter", c),
+            )
         )
-        card.append("Day 0: pH of the water phase, recorded before emulsifying.")
-    if "oxidation" in rules:
-        card.append("Week 4 and 12 at 40 degC: smell and peroxide value (more unsaturated oil).")
-    if c.matters("emollient") or c.matters("humectant"):
-        card.append("Day 2: slip, drag, tack, residue by three people, blind, beside the old one.")
-    if c.matters("ph-adjuster") or c.matters("soap-part"):
-        card.append("Day 0: pH, by equivalents within 0.3 of the old one; stop outside.")
-    card.append("Weeks 4, 8, 12: keep at 4, 25, 40 degC; look, smell, weigh.")
-    card.append(_class_of_change(c, rules))
-    return card
+    return found
 
 
 def _class_of_change(c: Context, rules: set[str]) -> str:
     if c.matters("antimicrobial") or c.matters("uv-filter") or c.before.batch.items[c.index].active:
         return (
             "Class: major - safety assessment anew, challenge or efficacy test, notification and "
-            "label changed."
+            "artwork changed."
         )
-    if (
-        c.matters("surface-active")
-        or c.matters("rheology-modifier")
-        or rules
-        & {
-            "binds-preservative",
-            "wrong-emulsion-type",
-        }
-    ):
-        return "Class: moderate - safety file updated, stability repeated, label and notification."
-    return "Class: minor - safety file and ingredient list updated; ask the safety assessor."
+    works = ("surface-active", "rheology-modifier", "soap-part")
+    if any(map(c.matters, works)) or rules & {"binds-preservative", "wrong-emulsion-type"}:
+        return (
+            "Class: moderate - safety file updated, stability repeated, artwork and notification "
+            "brought up to date."
+        )
+    return (
+        "Class: minor - safety file and ingredient list on the artwork updated; ask the safety "
+        "assessor whether the notification changes."
+    )

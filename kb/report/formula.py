@@ -24,6 +24,7 @@ _SCORE_PARTS = (
     "company",
     "figures",
     "level",
+    "shelf",
 )
 
 
@@ -148,7 +149,7 @@ def _one_swap(s: Swap, result: SwapResult, base: Snapshot) -> Tree:
             }
         ],
         "level": s.trial.how,
-        "score": {"total": s.total, "parts": {p: s.parts[p] for p in _SCORE_PARTS}},
+        "score": {"total": s.total, "parts": {p: s.parts[p] for p in _SCORE_PARTS if p in s.parts}},
         "effects": {n: _effect(n, e, s, result) for n, e in s.effects.items()},
         "why": [plain(text) for text in s.why],
         "cautions": [_caution(c) for c in s.cautions],

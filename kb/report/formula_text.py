@@ -234,7 +234,7 @@ def _changes(effects: Tree) -> list[tuple[str, str, str]]:
     rows = []
     for name, e in effects.items():
         c = e["change"]
-        if name in {"cost", "feel"} or c["value"] is None:
+        if name == "feel" or c["value"] is None:
             continue
         if c["kind"] == "ratio":
             spread = max(c["high"] or 1.0, 1.0 / (c["low"] or 1.0)) if c["low"] else 1.0

@@ -51,7 +51,7 @@ def wrap(text: str, indent: str = "", hang: str = "  ", first: str | None = None
     lines = textwrap.wrap(
         _spread(printable(" ".join(text.split()))),
         WIDTH,
-        initial_indent=indent if first is None else first,
+        initial_indent=_spread(indent if first is None else first),
         subsequent_indent=indent + hang,
         break_long_words=True,
         break_on_hyphens=False,
@@ -61,7 +61,7 @@ def wrap(text: str, indent: str = "", hang: str = "  ", first: str | None = None
 
 def entry(label: str, text: str, width: int = 12, indent: str = "   ") -> list[str]:
     """Set a label in a column of its own, the text beside it."""
-    return wrap(text, indent, " " * width, f"{indent}{label:<{width}}")
+    return wrap(text, indent, " " * width, indent + label + " " * max(width - columns(label), 0))
 
 
 def figure(value: float | None, digits: int = 3) -> str:
@@ -135,7 +135,10 @@ def fit(text: str, width: int) -> str:
     text = printable(text)
     if columns(text) <= width:
         return text
-    return _spread(text)[: max(width - 1, 0)].replace(_SECOND, "").rstrip() + "\u2026"
+    wide, end = _spread(text), max(width - 1, 0)
+    if wide[end : end + 1] == _SECOND:  # a letter of two columns does not stand in one
+        end -= 1
+    return wide[: max(end, 0)].replace(_SECOND, "").rstrip() + "\u2026"
 
 
 def table(

@@ -16,7 +16,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from kb.engine.batch import Phases, Share
-from kb.engine.curves import Curve, Curves
+from kb.engine.curves import Curve, Curves, DoseCurve
 from kb.engine.profile import Profile
 from kb.errors import UsageError
 from kb.store.snapshot import Snapshot
@@ -132,6 +132,23 @@ def swap_figure(
     return figure
 
 
+def dose_figure(found: DoseCurve, title: str) -> Figure:
+    """Return the picture of a dose: the effect against the level of a stand-in.
+
+    Marked are the level of the old material (1:1), the level that was chosen, and the effect to
+    be matched.
+
+    Parameters
+    ----------
+    found : DoseCurve
+    title : str
+        What is replaced in which formula.
+    """
+    with _drawing(title, [(_TALL_IN, 3)], 0, "") as (figure, axes):
+        _dose(axes[0], found)
+    return figure
+
+
 def rendered(figure: Figure, path: str) -> bytes:
     """Return a picture as the bytes of an SVG or PNG file; the same picture gives the same bytes.
 
@@ -191,7 +208,10 @@ def _settings() -> Any:
 
 @contextmanager
 def _drawing(
-    title: str, panels: Sequence[tuple[float, int]], longest: int
+    title: str,
+    panels: Sequence[tuple[float, int]],
+    longest: int,
+    foot: str = "lines: central value; bands: 90 % range",
 ) -> Iterator[tuple[Figure, list[Axes]]]:
     """Give a figure with its panels one below the other.
 
@@ -205,6 +225,8 @@ def _drawing(
         Height in inches and rows of the key above, for each.
     longest : int
         Letters of the longest name beside a bar.
+    foot : str
+        What is said at the foot of the sheet.
     """
     with _settings():
         from matplotlib.figure import Figure
@@ -233,7 +255,7 @@ def _drawing(
         figure.text(
             1.0 - 0.1 / _WIDTH_IN,
             0.08 / high,
-            "lines: central value; bands: 90 % range",
+            foot,
             ha="right",
             fontsize=8,
         )
@@ -324,6 +346,49 @@ def _ratio(axes: Axes, ratio: Curve | None) -> None:
     _line(axes, ratio, _SECOND, "")
     _at_least(axes, 4.0)
     _plain_log(axes)
+
+
+def _dose(axes: Axes, found: DoseCurve) -> None:
+    cover = found.name == "preservative cover"
+    _panel(axes, "Effect against level", "")
+    factor, unit = 1.0, "1 is just enough"
+    if not cover:
+        thick = max(found.effects) >= _THOUSAND
+        factor, unit = (0.001, "Pa·s at 25 °C") if thick else (1.0, "mPa·s at 25 °C")
+    axes.set_ylabel(f"{found.name}, {unit}")
+    axes.set_xlabel("level of the stand-in, % of the formula")
+    axes.set_xscale("log")
+    axes.set_xlim(found.levels[0], found.levels[-1])
+    axes.set_yscale("log")
+    effects = [value * factor for value in found.effects]
+    axes.plot(
+        found.levels,
+        effects,
+        color=_FIRST.colour,
+        linestyle=_FIRST.line,
+        linewidth=2.0,
+    )
+    axes.axhline(found.before * factor, color=_INK, linewidth=1.0, linestyle=":", label="before")
+    marks = (("1:1", found.one_to_one, _SECOND), ("chosen", found.chosen, _FIRST))
+    labels = ["before"]
+    for name, (level, effect), style in marks:
+        label = f"{name}: {level:.3g} %, {effect * factor:.3g}"
+        labels.append(label)
+        axes.plot(
+            [level],
+            [effect * factor],
+            color=style.colour,
+            linestyle="",
+            marker=style.marker,
+            markersize=9,
+            clip_on=False,
+            zorder=4,
+            label=label,
+        )
+    _at_least(axes, 4.0)
+    _plain_log(axes)
+    _plain_log(axes, across=True)
+    _legend(axes, labels)
 
 
 def _solids(axes: Axes, sides: Sequence[tuple[str, Curves, _Style]]) -> None:
@@ -438,15 +503,16 @@ def _at_least(axes: Axes, span: float) -> None:
         axes.set_ylim(middle / math.sqrt(span), middle * math.sqrt(span))
 
 
-def _plain_log(axes: Axes) -> None:
+def _plain_log(axes: Axes, *, across: bool = False) -> None:
     """Label a logarithmic axis with plain numbers, in steps of 1, 2 and 5 where there is room."""
     from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
 
-    low, high = axes.get_ylim()
+    low, high = axes.get_xlim() if across else axes.get_ylim()
+    axis = axes.xaxis if across else axes.yaxis
     decades = math.log10(high / low)
     steps = (1.0, 2.0, 5.0) if decades <= 2.5 else (1.0,)
     first = math.floor(math.log10(low))
     ticks = [s * 10.0**k for k in range(first, first + math.ceil(decades) + 2) for s in steps]
-    axes.yaxis.set_major_locator(FixedLocator([t for t in ticks if low <= t <= high]))
-    axes.yaxis.set_minor_locator(NullLocator())
-    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.6g}"))
+    axis.set_major_locator(FixedLocator([t for t in ticks if low <= t <= high]))
+    axis.set_minor_locator(NullLocator())
+    axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.6g}"))

@@ -29,7 +29,8 @@ _TAG_WORDS = (
     "soap acid alkali polyvalent-cation acrylate coated coloured oxidisable lamellar "
     "self-emulsifying blend formaldehyde-releaser paraben nut-allergen fatty-alcohol fatty-acid "
     "sterol glycol light-sensitive water-soluble oil-soluble insoluble silicone-polyether "
-    "quaternary phenolic protein microbial-load borate strong-solvent uv-filter"
+    "quaternary phenolic protein microbial-load borate strong-solvent uv-filter "
+    "gelatinises"
 )
 TAGS = tuple(_TAG_WORDS.split())
 

@@ -247,3 +247,53 @@ def test_a_terminal_as_standard_input_is_not_waited_for(
     said = kb("check", "-")
     assert said.code == 2
     assert "terminal" in said.err
+
+
+def test_what_is_in_stock_may_be_preferred_and_priced(kb: Kb, folder: Path) -> None:
+    (folder / "stock.csv").write_text(
+        "name;kg;EUR/kg\nCandelilla wax;2;40\nBeeswax;5;18\n"
+        "Caprylic/Capric Triglyceride;9;11\nOdd;1;\n"
+    )
+    plain = kb("swap", "cream.toml", "beeswax", "--json")
+    said = kb("swap", "cream.toml", "beeswax", "--prefer-shelf", "stock.csv", "--json")
+    assert said.code == 0
+    assert "'Odd' is not known" in said.err
+    assert faults("swap", tree(said)) == []
+    assert len(stand_ins(said)) == len(stand_ins(plain))
+    wanted = "euphorbia-cerifera-cera"
+    assert stand_ins(said).index(wanted) <= stand_ins(plain).index(wanted)
+    parts = {s["replace"][0]["ingredient"]: s["score"]["parts"] for s in tree(said)["swaps"]}
+    assert parts[wanted]["shelf"] == 1.0
+    assert all("shelf" not in s["score"]["parts"] for s in tree(plain)["swaps"])
+    costs = {s["replace"][0]["ingredient"]: s["effects"]["cost"] for s in tree(said)["swaps"]}
+    assert costs[wanted]["change"]["value"] is not None
+    assert costs[wanted]["unit"] == "EUR per kg of formula"
+    others = [c for name, c in costs.items() if name != wanted]
+    assert all(c["change"]["value"] is None for c in others)
+    text = kb("swap", "cream.toml", "beeswax", "--to", "candelilla wax", "--shelf", "stock.csv")
+    assert "cost" in text.out
+    assert "EUR per kg" in text.out
+    tidy(text.out)
+
+
+def test_the_dose_curve_is_drawn(kb: Kb, folder: Path) -> None:
+    pytest.importorskip("matplotlib", reason="install the extra `plot`")
+    asked = ("swap", "cream.toml", "beeswax", "--to", "candelilla wax")
+    said = kb(*asked, "--dose-plot", "dose.svg")
+    assert (said.code, said.err) == (0, "Wrote dose.svg.\n")
+    first = (folder / "dose.svg").read_bytes()
+    assert first.startswith(b"<?xml")
+    assert kb(*asked, "--dose-plot", "dose.svg").code == 2
+    assert kb(*asked, "--dose-plot", "dose.svg", "--force").code == 0
+    assert (folder / "dose.svg").read_bytes() == first
+    assert kb(*asked, "--plot", "one.svg", "--dose-plot", "one.svg").code == 2
+    assert kb(*asked, "--dose-plot", "dose.txt").code == 2
+
+
+def test_where_nothing_can_be_drawn_it_is_said(kb: Kb, folder: Path) -> None:
+    pytest.importorskip("matplotlib", reason="install the extra `plot`")
+    (folder / "powder.toml").write_text(lines(("Talc", 60, ""), ("Kaolin", 40, "")))
+    said = kb("swap", "powder.toml", "talc", "--dose-plot", "dose.svg")
+    assert said.code == 0
+    assert "was not written" in said.err
+    assert not (folder / "dose.svg").exists()

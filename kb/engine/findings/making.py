@@ -110,8 +110,8 @@ def _gelatinises(item: Item, profile: Profile, base: Snapshot) -> Finding:
     return Finding(
         "caution",
         "gelatinises",
-        f"{label(item.material, base)} swells in hot water{top}: it thickens like a paste and is no "
-        f"dry powder any more. Add it {way}{low.strip()} if it is to stay one.",
+        f"{label(item.material, base)} swells in hot water{top}: it thickens like a paste and is "
+        f"no dry powder any more. Add it {way}{low.strip()} if it is to stay one.",
         (item.line,),
         base.citation(limit.source) if limit and limit.source else "common practice",
     )

@@ -1,0 +1,210 @@
+"""Commands about the making: the batch sheet, what was measured, two formulas compared."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from kb.cli.helping import EXAMPLES, Command
+from kb.cli.options import Force, FormulaFile, Json
+from kb.cli.options import read as read_file
+from kb.cli.output import check_target, show, tell, write_file
+from kb.errors import UsageError
+
+if TYPE_CHECKING:
+    from kb.engine.opening import Opened
+    from kb.engine.profile import Profile
+    from kb.store.snapshot import Snapshot
+
+_FORMS = (".html", ".md", ".txt")
+
+
+def register(app: typer.Typer) -> None:
+    """Add these commands to the command line."""
+    EXAMPLES.update(
+        {
+            "sheet": (
+                "kb sheet cream.toml --batch 2.5kg",
+                "kb sheet cream.toml --batch 500g -o sheet.html",
+            ),
+            "measured": (
+                "kb measured cream.toml --consistency 42000 --age 24h",
+                "kb measured --list",
+            ),
+            "compare": ("kb compare cream.toml lotion.toml", "kb compare cream.toml cream.toml"),
+        }
+    )
+    app.command("sheet", cls=Command)(sheet)
+    app.command("measured", cls=Command)(measured)
+    app.command("compare", cls=Command)(compare)
+
+
+def _predicted(path: str, base: Snapshot) -> tuple[Opened, Profile]:
+    from kb.engine.opening import open_formula
+    from kb.engine.profile import make_profile
+    from kb.engine.swap import DRAWS
+
+    opened = open_formula(read_file(path), base)
+    return opened, make_profile(opened.batch, base, DRAWS)
+
+
+def sheet(
+    formula: FormulaFile,
+    batch: Annotated[
+        str, typer.Option(metavar="MASS", help="How much to make, such as 2.5kg or 500g.")
+    ],
+    balance: Annotated[
+        str, typer.Option(metavar="MASS", help="What the balance shows, such as 0.1g.")
+    ] = "",
+    output: Annotated[
+        str,
+        typer.Option(
+            "-o", "--output", metavar="FILE", help="Write it as .html, .md or .txt instead."
+        ),
+    ] = "",
+    force: Force = False,
+    json: Json = False,
+) -> None:
+    """Write the sheet to make a batch by: grams, steps, checks."""
+    from kb.engine.findings import find_all
+    from kb.engine.sheet import make_sheet
+    from kb.own.world import open_world
+    from kb.report.sheet import sheet_html, sheet_markdown, sheet_text, sheet_tree
+
+    grams = _mass(batch, "--batch")
+    step = _mass(balance, "--balance") if balance else None
+    if step is not None and step > grams / 10.0:
+        raise UsageError(
+            "The balance is too coarse for this batch.", "--balance", "Name a finer one."
+        )
+    ending = Path(output).suffix.lower()
+    if output and ending not in _FORMS:
+        raise UsageError(
+            "The form of the sheet is not known.", output, f"End it in {', '.join(_FORMS)}."
+        )
+    if output:
+        check_target(output, force=force)
+    base = open_world()
+    opened, profile = _predicted(formula, base)
+    findings = find_all(opened.formula, opened.answers, profile, base)
+    made = make_sheet(opened, profile, base, grams, step)
+    tree = sheet_tree(opened, made, profile.system, findings, base)
+    if output:
+        text = {".html": sheet_html, ".md": sheet_markdown}.get(
+            ending, lambda t: "\n".join(sheet_text(t)) + "\n"
+        )(tree)
+        write_file(output, text, force=force)
+        tell(f"Wrote {output}.")
+    if not output or json:
+        show(tree, base.build, sheet_text, as_json=json)
+    elif output:
+        print(f"{tree['batch_g']:,g} g in {len(tree['steps'])} steps.")
+
+
+def _mass(text: str, option: str) -> float:
+    from kb.own.shelf import grams_in
+
+    grams = grams_in(text)
+    if grams is None or not 0.001 <= grams <= 1e7:
+        raise UsageError(f"{text!r} is no mass.", option, "Write for example 2.5kg or 500g.")
+    return grams
+
+
+def measured(
+    formula: Annotated[
+        str, typer.Argument(help="Formula that was made, TOML or CSV.", metavar="FORMULA")
+    ] = "",
+    consistency: Annotated[
+        float | None, typer.Option(metavar="MPAS", help="Consistency, mPa.s.")
+    ] = None,
+    ph: Annotated[float | None, typer.Option(metavar="PH", help="pH.")] = None,
+    melting: Annotated[
+        float | None, typer.Option(metavar="DEGC", help="Melting or drop point, degC.")
+    ] = None,
+    separation: Annotated[
+        float | None, typer.Option(metavar="PERCENT", help="Liquid that came off, %.")
+    ] = None,
+    instrument: Annotated[str, typer.Option(metavar="TEXT", help="What measured it.")] = "",
+    spindle: Annotated[str, typer.Option(metavar="TEXT", help="Spindle.")] = "",
+    speed: Annotated[str, typer.Option(metavar="TEXT", help="Speed, with its unit.")] = "",
+    age: Annotated[str, typer.Option(metavar="AGE", help="Age of the batch: 24h, 2d.")] = "",
+    temperature: Annotated[
+        float | None, typer.Option(metavar="DEGC", help="Temperature, degC.")
+    ] = None,
+    date: Annotated[str, typer.Option(metavar="DATE", help="Year-month-day; else today.")] = "",
+    note: Annotated[str, typer.Option(metavar="TEXT", help="A remark.")] = "",
+    listing: Annotated[bool, typer.Option("--list", help="Show what was logged.")] = False,
+    json: Json = False,
+) -> None:
+    """Log what a batch gave, or show what was logged."""
+    from kb.formula.clean import one_line
+    from kb.own.file import own_path
+    from kb.own.measured import hours_in, log, logged
+    from kb.own.world import open_world
+    from kb.report.making import measured_text, measured_tree
+
+    given = {
+        name: value
+        for name, value in (
+            ("consistency", consistency),
+            ("ph", ph),
+            ("melting", melting),
+            ("separation", separation),
+        )
+        if value is not None
+    }
+    if listing and given:
+        raise UsageError("--list shows and does not log.", "--list", "Leave one of them out.")
+    if not listing and not formula:
+        raise UsageError("A formula is needed.", "FORMULA", "Name its file, or add --list.")
+    path = own_path()
+    base = open_world()
+    key, name, profile = "", "", None
+    if formula:
+        opened, profile = _predicted(formula, base)
+        key, name = _key(opened), opened.formula.name or Path(formula).stem
+    if listing:
+        rows = logged(path, key)
+    else:
+        how = {
+            "instrument": one_line(instrument),
+            "spindle": one_line(spindle),
+            "speed": one_line(speed),
+            "age_h": hours_in(age) if age else None,
+            "temperature_c": temperature,
+            "note": one_line(note),
+        }
+        rows = log(path, key, name, given, how, date)
+    show(measured_tree(rows, profile), base.build, measured_text, as_json=json)
+
+
+def _key(opened: Opened) -> str:
+    from kb.own.measured import formula_key
+
+    held: dict[str, float] = {}
+    total = opened.formula.total
+    for line, answer in zip(opened.formula.lines, opened.answers, strict=True):
+        name = answer.match.material if answer.match is not None else f"? {line.given.casefold()}"
+        held[name] = held.get(name, 0.0) + 100.0 * line.percent / total
+    return formula_key(held)
+
+
+def compare(
+    first: Annotated[str, typer.Argument(help="Formula, TOML or CSV.", metavar="BEFORE")],
+    second: Annotated[str, typer.Argument(help="The other one.", metavar="AFTER")],
+    json: Json = False,
+) -> None:
+    """Compare two formulas: lines, predictions, findings, label."""
+    from kb.engine.comparing import compare as compare_both
+    from kb.own.world import open_world
+    from kb.report.making import compare_text, compare_tree
+
+    if first == second == "-":
+        raise UsageError("Standard input holds one formula.", "-", "Name a file for the other.")
+    base = open_world()
+    one, before = _predicted(first, base)
+    two, after = _predicted(second, base)
+    found = compare_both(one, two, before, after, base)
+    show(compare_tree(found, (first, second)), base.build, compare_text, as_json=json)

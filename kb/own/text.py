@@ -1,0 +1,158 @@
+"""All that is the user's as TOML text that reads in again."""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from typing import Any
+
+from kb.errors import FormulaError
+from kb.own.content import Content
+from kb.own.given import Batch, Given
+from kb.own.tables import OWN_TABLES, TABLES
+
+FORM = 1
+
+
+def to_text(content: Content) -> str:
+    """Return the whole content as TOML; cells that hold nothing are left out."""
+    out = ["# Like for Like: materials, values, shelf and measurements of one user."]
+    out += ["# `kb own add` reads it in again.", f"form = {FORM}"]
+    for table in TABLES:
+        for row in content[table.name]:
+            out += ["", f"[[{table.name}]]"]
+            for column in table.columns:
+                if row[column] not in ("", None):
+                    out.append(f"{column} = {_value(row[column])}")
+    return "\n".join(out) + "\n"
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, str):
+        text = json.dumps(value, ensure_ascii=False)
+        return re.sub("[\x7f-\x9f\ud800-\udfff]", lambda c: f"\\u{ord(c[0]):04x}", text)
+    return repr(float(value))
+
+
+def from_text(text: str, origin: str) -> tuple[Batch, Content]:
+    """Read TOML text: rows for the lint, and shelf and measurements as they are.
+
+    Raises
+    ------
+    FormulaError
+        It is no such text.
+    """
+    try:
+        tree = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise FormulaError(
+            f"The TOML cannot be read: {error}.", origin, "Give a file of `kb own export`."
+        ) from None
+    if tree.pop("form", FORM) != FORM:
+        raise FormulaError("The form of this text is newer.", origin, "Use the newer program.")
+    batch = Batch(origin)
+    rest: Content = {table.name: [] for table in TABLES if not table.seed}
+    lines = _lines(text)
+    for name, rows in tree.items():
+        if name not in OWN_TABLES or not isinstance(rows, list):
+            raise FormulaError(f"`{name}` is no part of it.", origin, "See `kb own export`.")
+        for index, row in enumerate(rows):
+            line = lines.get((name, index), 0)
+            if isinstance(row, dict):
+                _take(name, row, line, batch, rest)
+            else:
+                batch.fault(line, name, str(row)[:60], f"a table headed [[{name}]]")
+    return batch, rest
+
+
+def _take(name: str, row: dict[str, Any], line: int, batch: Batch, rest: Content) -> None:
+    about = OWN_TABLES[name]
+    cells: dict[str, Any] = {}
+    good = True
+    for column in row:
+        if column not in about.columns:
+            batch.fault(line, column, str(row[column])[:60], "a column of " + name)
+            good = False
+    for column in about.columns:
+        value = row.get(column)
+        if column in about.numbers:
+            number = isinstance(value, int | float) and not isinstance(value, bool)
+            if value is not None and not number:
+                batch.fault(line, column, str(value)[:60], "a number")
+                good = False
+            cells[column] = float(value) if number and value is not None else None
+        else:
+            if value is not None and not isinstance(value, str):
+                batch.fault(line, column, str(value)[:60], "text in quotes")
+                good = False
+            cells[column] = value or ""
+    needed = [c for c in about.key if c in {"name", "id"} and not about.seed and not cells[c]]
+    if needed or (name == "measurement" and cells["value"] is None):
+        batch.fault(line, needed[0] if needed else "value", "", "something here")
+        good = False
+    if not good:
+        return
+    if about.seed:
+        batch.rows.append(Given(about.seed, cells, line))
+        if name == "material":
+            if cells["material"] and not is_own(cells["material"]):
+                batch.fault(line, "material", cells["material"], "an id of yours, own- in it")
+            batch.anew.append(cells["material"])
+    else:
+        rest[name].append(cells)
+
+
+def is_own(material: str) -> bool:
+    """Tell whether an id is one of the user's: ours never begin so."""
+    return material.startswith("own-") or "--own-" in material
+
+
+def _lines(text: str) -> dict[tuple[str, int], int]:
+    """Return the line of each table header by name and number."""
+    found: dict[tuple[str, int], int] = {}
+    counts: dict[str, int] = {}
+    for number, line in enumerate(text.splitlines(), 1):
+        match = re.fullmatch(r"\s*\[\[\s*(\w+)\s*\]\]\s*", line)
+        if match:
+            count = counts.get(match[1], 0)
+            found[match[1], count] = number
+            counts[match[1]] = count + 1
+    return found
+
+
+def template(kind: str) -> str:
+    """Return the header of a list with one commented example below."""
+    return _TEMPLATES[kind]
+
+
+_TEMPLATES = {
+    "materials": """\
+name,inci,cas,origin,form,charge,phase,tags,roles,composition,other_names,source,note,\
+melting_point,viscosity@25,density@25
+# a grade of a material we know: what is left blank follows the plain one
+#Beeswax from the valley,Cera Alba,,,,,,,,,,data sheet 2025,filtered,62-65,,0.96
+# a material of its own: form, charge, phase and a role are needed; see `kb roles`
+#Meadow butter,Meadow Seed Butter,,plant,semisolid,none,oil,,oil-phase-structurant 2-10,,,\
+data sheet 2025,,34-38,,
+""",
+    "facts": """\
+material,property,value,low,high,unit,temperature_c,conditions,source,note
+# your own value for one of our materials wins for you
+#Jojoba oil,viscosity,35,,,mPa.s,25,as stated,data sheet 2025,
+""",
+    "edges": """\
+subject,object,verdict,rule,system,subject_min,object_min,ph_low,ph_high,mechanism,source
+# verdict: works, careful or fails; a side may also be role:, tag:, charge: or system:
+#xanthan gum,system:w/o,careful,own-rule,w/o,0.3,,,,lumps on cold nights,batch book 2024
+""",
+    "limits": """\
+material,jurisdiction,kind,low,high,unit,applies,basis,section,date_read,source,note
+# a limit of your own, such as a customer's
+#lanolin,eu,max,,5,%,leave-on,,customer,2025-03-01,customer list 2025,
+""",
+    "shelf": """\
+name,stock,price,pack,currency,supplier,lot,expiry
+#Beeswax,2.5 kg,18.50,1 kg,EUR,the beekeeper,24-117,2027-03-31
+""",
+}
