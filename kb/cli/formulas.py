@@ -42,14 +42,14 @@ def check(
     from kb.engine.opening import open_formula
     from kb.engine.profile import make_profile
     from kb.engine.swap import DRAWS
+    from kb.own.world import open_world
     from kb.report.formula import check_tree
     from kb.report.formula_text import check_text
-    from kb.store.opening import open_snapshot
 
     if plot:
         check_plot(plot, force=force)
     read = read_file(formula)
-    base = open_snapshot()
+    base = open_world()
     opened = open_formula(read, base, strict=strict)
     profile = make_profile(opened.batch, base, DRAWS)
     findings = find_all(opened.formula, opened.answers, profile, base)
@@ -126,10 +126,10 @@ def swap(
     from kb.engine.policy import check_known
     from kb.engine.swap import swap as find_swaps
     from kb.formula.shelf import read_stock
+    from kb.own.world import open_world
     from kb.report.formula import swap_tree
     from kb.report.formula_text import swap_text
     from kb.report.knowledge import role_id
-    from kb.store.opening import open_snapshot
 
     words = joined(name)
     if output == "-" and json:
@@ -142,7 +142,7 @@ def swap(
         raise UsageError("Both pictures go to one file.", "--dose-plot", "Name another file.")
     read = read_file(formula)
     stocks = {path: read_stock(path) for path in dict.fromkeys((shelf, prefer_shelf)) if path}
-    base = open_snapshot()
+    base = open_world()
     policies = [one.strip().lower() for one in policy or []]
     check_known(policies, base)
     opened = open_formula(read, base, strict=strict)

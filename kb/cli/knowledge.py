@@ -31,11 +31,11 @@ def find(
     json: Json = False,
 ) -> None:
     """Find a raw material by any name."""
+    from kb.own.world import open_own_names
     from kb.report.finding import find_text, find_tree
-    from kb.store.opening import open_names
 
     words = joined(text)
-    names = open_names()
+    names = open_own_names()
     tree = find_tree(words, names.index.search(words, limit), names.inci)
     show(tree, names.build, find_text, as_json=json)
 
@@ -43,13 +43,14 @@ def find(
 def show_material(name: Name, json: Json = False) -> None:
     """Show what is known of a raw material."""
     from kb.engine.opening import resolve_material
+    from kb.own.world import open_world
     from kb.report.knowledge import show_tree
     from kb.report.knowledge_text import show_text
-    from kb.store.opening import connect, ensure_file, open_snapshot
+    from kb.store.opening import connect, ensure_file
 
     words = joined(name)
     path = ensure_file()
-    base = open_snapshot(path)
+    base = open_world(path)
     material = resolve_material(words, base, near=False)
     connection = connect(path)
     try:
@@ -67,11 +68,11 @@ def roles(
     json: Json = False,
 ) -> None:
     """Browse what ingredients do, and who plays a role."""
+    from kb.own.world import open_world
     from kb.report.knowledge import role_id, role_tree, roles_tree
     from kb.report.knowledge_text import role_text, roles_text
-    from kb.store.opening import open_snapshot
 
-    base = open_snapshot()
+    base = open_world()
     if role:
         tree = role_tree(role_id(" ".join(role), base), base)
         show(tree, base.build, role_text, as_json=json)
@@ -106,9 +107,9 @@ def suits(
     from kb.engine.profile import make_profile
     from kb.engine.suits import ALIASES, PRESENT, suits_formula, suits_system
     from kb.formula.model import SYSTEMS
+    from kb.own.world import open_world
     from kb.report.knowledge import role_id, verdict_tree
     from kb.report.knowledge_text import suits_text
-    from kb.store.opening import open_snapshot
 
     if bool(system) == bool(formula):
         raise UsageError(
@@ -121,7 +122,7 @@ def suits(
         )
     words = joined(name)
     read = read_file(formula) if formula else None
-    base = open_snapshot()
+    base = open_world()
     material = resolve_material(words, base)
     wanted = as_role.strip().casefold()
     role = wanted if wanted == PRESENT or wanted in ALIASES else ""
@@ -158,9 +159,10 @@ def why(
 
 def _why_fact(words: list[str], json: bool) -> None:
     from kb.engine.opening import resolve_material
+    from kb.own.world import open_world
     from kb.report.knowledge import fact_reason_tree
     from kb.report.knowledge_text import why_fact_text
-    from kb.store.opening import connect, ensure_file, open_snapshot
+    from kb.store.opening import connect, ensure_file
 
     if len(words) < 2:
         raise UsageError(
@@ -169,7 +171,7 @@ def _why_fact(words: list[str], json: bool) -> None:
             "Write for example `kb why beeswax melting_point`.",
         )
     path = ensure_file()
-    base = open_snapshot(path)
+    base = open_world(path)
     connection = connect(path)
     try:
         material = resolve_material(joined(words[:-1]), base)
@@ -183,10 +185,11 @@ def _why_fact(words: list[str], json: bool) -> None:
 def _why_quantity(formula: str, words: list[str], json: bool) -> None:
     from kb.engine.opening import open_formula
     from kb.engine.why import why_quantity
+    from kb.own.world import open_world
     from kb.report.formula import reason_tree
     from kb.report.formula_text import why_quantity_text
     from kb.store.asking import method_of
-    from kb.store.opening import connect, ensure_file, open_snapshot
+    from kb.store.opening import connect, ensure_file
 
     if len(words) != 1:
         raise UsageError(
@@ -197,7 +200,7 @@ def _why_quantity(formula: str, words: list[str], json: bool) -> None:
     name = words[0].strip().lower().replace("-", "_").replace(" ", "_")
     read = read_file(formula)
     path = ensure_file()
-    base = open_snapshot(path)
+    base = open_world(path)
     reason = why_quantity(open_formula(read, base).batch, name, base)
     connection = connect(path)
     try:

@@ -52,7 +52,8 @@ def show_tree(material: str, base: Snapshot, connection: sqlite3.Connection) -> 
             }
             for p in sorted(base.plays(material), key=lambda p: (-p.strength, p.role))
         ],
-        "facts": [_fact(f) for f in asking.facts_of(connection, material)],
+        "facts": _own_facts(material, base)
+        + [_fact(f) for f in asking.facts_of(connection, material)],
         "edges": _edges(material, base),
         "limits": [
             {
@@ -71,6 +72,27 @@ def show_tree(material: str, base: Snapshot, connection: sqlite3.Connection) -> 
             for x in base.limits(material)
         ],
     }
+
+
+def _own_facts(material: str, base: Snapshot) -> list[Tree]:
+    """Return the values that the user's own file gives for a material."""
+    return [
+        {
+            "material": material,
+            "property": name,
+            "value": known.value,
+            "low": known.low,
+            "high": known.high,
+            "unit": base.records.units.get(name, ""),
+            "temperature_c": None,
+            "conditions": "as you entered it",
+            "source": base.citation(known.source),
+            "evidence": known.evidence,
+            "note": "",
+        }
+        for name, known in sorted(base.records.known.get(material, {}).items())
+        if base.citation(known.source).startswith("yours")
+    ]
 
 
 def _fact(f: dict[str, Any]) -> Tree:
@@ -230,6 +252,7 @@ def fact_reason_tree(
             f"There is no property {name!r}.", "", "Did you mean " + ", ".join(near) + "?", near
         )
     known = base.known(material, name)
+    own = [f for f in _own_facts(material, base) if f["property"] == name]
     facts = [f for f in asking.facts_of(connection, material) if f["property"] == name]
     best = None
     if known is not None:
@@ -246,7 +269,7 @@ def fact_reason_tree(
         "property": name,
         "meaning": about["meaning"],
         "best": best,
-        "others": [_fact(f) for f in facts],
+        "others": own + [_fact(f) for f in facts],
         "source": best["source"] if best else None,
         "used_by": asking.traits_using(connection, name) + _quantities_using(name),
     }

@@ -57,11 +57,17 @@ def _values(facts: list[Tree]) -> list[str]:
     for f in facts[:_VALUES_SHOWN]:
         at = f" at {f['temperature_c']:g} degC" if f["temperature_c"] is not None else ""
         name = f["property"].replace("_", " ") + at
-        rows.append((name, _shown(f), unit_word(f["unit"]), f["evidence"]))
+        rows.append((name, _shown(f), unit_word(f["unit"]), _standing(f)))
     lines = table(rows, "<<<<", "  ", give=(1, 0))
     if len(facts) > _VALUES_SHOWN:
         lines.append(f"  ... {len(facts) - _VALUES_SHOWN} more with --json")
     return lines
+
+
+def _standing(f: Tree) -> str:
+    """Return what a value rests on: the source when it is the user's own."""
+    source: str = f["source"] or ""
+    return source if source.startswith("yours") else str(f["evidence"])
 
 
 def _shown(fact: Tree, digits: int = 3) -> str:

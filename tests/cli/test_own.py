@@ -195,3 +195,21 @@ def test_a_full_disk_or_a_read_only_folder_is_told(
     monkeypatch.setattr(own_file, "open_file", real)
     shutil.rmtree(own.parent)
     assert kb("own", "list").code == 0
+
+
+@pytest.mark.parametrize(
+    ("command", "told"),
+    [
+        (["find", "meadow butter"], ["own-meadow-butter"]),
+        (["show", "meadow butter"], ["yours: sheet 2025", "34 to 38"]),
+        (["show", "jojoba oil"], ["52 (", "yours: sheet 2025"]),
+        (["swap", "cream.toml", "beeswax", "--to", "valley beeswax"], ["yours", "63"]),
+    ],
+)
+def test_every_command_knows_what_the_user_entered(
+    kb: Kb, own: Path, command: list[str], told: list[str]
+) -> None:
+    said = kb(*command)
+    assert said.code == 0, said.err
+    for words in told:
+        assert words in said.out
