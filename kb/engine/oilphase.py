@@ -9,8 +9,8 @@ import numpy as np
 
 from kb.engine.batch import Share
 from kb.engine.sampling import Sampler
+from kb.science import blending, viscosity
 from kb.science import solids as crystal_science
-from kb.science import viscosity
 from kb.science.numbers import Array
 from kb.store.snapshot import Snapshot
 
@@ -255,10 +255,10 @@ class OilPhase:
         mass_sum = w.sum(axis=0)
         density = mass_sum / (volumes + weights[-1] / _DENSITY[1])
         w = w / mass_sum
-        index = np.asarray(viscosity.blend_kinematic(w, nu))
-        log_mass = np.asarray(viscosity.blend_log_mass(w, nu))
-        high = np.maximum(index, log_mass) * viscosity.RANGE_HIGH / index
-        low = index / (np.minimum(index, log_mass) * viscosity.RANGE_LOW)
+        index = np.asarray(blending.blend_kinematic(w, nu))
+        log_mass = np.asarray(blending.blend_log_mass(w, nu))
+        high = np.maximum(index, log_mass) * blending.RANGE_HIGH / index
+        low = index / (np.minimum(index, log_mass) * blending.RANGE_LOW)
         z = self.draw.factor("oil-viscosity/mixing", math.e)  # exp of a 90 % range of one
         power = np.log(z)
         spread = np.where(power < 0, low, high) ** power

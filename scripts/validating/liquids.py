@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from kb.science import droplets, viscosity
+from kb.science import blending, droplets, viscosity
 
 from .row import Point, Row, factor_row, ratio_row, read
 
@@ -37,16 +37,16 @@ def _mixture(r: dict[str, str]) -> Point:
     rho = [float(r["rho_first"]), float(r["rho_second"])]
     nu = [float(r[f"eta_{w}"]) / d for w, d in zip(("first", "second"), rho, strict=True)]
     masses = [share, 1.0 - share]
-    density = float(viscosity.blend_density(masses, rho))
+    density = float(blending.blend_density(masses, rho))
     if r["rule"] == "volume":
         volumes = [m / d for m, d in zip(masses, rho, strict=True)]
         by_volume = [v / sum(volumes) for v in volumes]
-        eta = float(viscosity.blend_kinematic(by_volume, nu)) * density
+        eta = float(blending.blend_kinematic(by_volume, nu)) * density
         return Point(eta, float(r["eta"]), 0.85 * eta, 1.15 * eta)
-    low, high = viscosity.blend_range(
+    low, high = blending.blend_range(
         masses, nu, fatty_alcohol_in_hydrocarbon=r["family"] == "alcohol in hydrocarbon"
     )
-    eta = float(viscosity.blend_kinematic(masses, nu)) * density
+    eta = float(blending.blend_kinematic(masses, nu)) * density
     return Point(eta, float(r["eta"]), float(low) * density, float(high) * density)
 
 

@@ -8,6 +8,7 @@ import pytest
 from kb.science import (
     acidity,
     attraction,
+    blending,
     consistency,
     draws,
     droplets,
@@ -28,7 +29,7 @@ from kb.science import (
 
 MODULES = (
     acidity, attraction, consistency, draws, droplets, emulsion_type, hlb, hld, miscibility,
-    origin, oxidation, powders, preservation, settling, solids, structure, viscosity,
+    origin, oxidation, powders, preservation, settling, solids, structure, blending, viscosity,
     water_activity,
 )  # fmt: skip
 
@@ -46,10 +47,10 @@ CALLS = {
     hld.temperature_term: (25.0, 40.0, 0.06),
     hld.salt_term: (0.5, 2.0, 0.13),
     hld.hld_difference: (-2.6, 0.9, 0.26, 0.1),
-    viscosity.vbi: (26.0,),
-    viscosity.nu_from_vbi: (28.0,),
-    viscosity.blend_kinematic: ([0.6, 0.4], [26.0, 8.0]),
-    viscosity.blend_log_mass: ([0.6, 0.4], [26.0, 8.0]),
+    blending.vbi: (26.0,),
+    blending.nu_from_vbi: (28.0,),
+    blending.blend_kinematic: ([0.6, 0.4], [26.0, 8.0]),
+    blending.blend_log_mass: ([0.6, 0.4], [26.0, 8.0]),
     viscosity.at_temperature: (63.0, 25.0, 40.0, 3.0),
     viscosity.slope_from_two: (63.0, 25.0, 37.0, 40.0),
     viscosity.vogel: (25.0, -3.0, 600.0, 140.0),
@@ -57,7 +58,7 @@ CALLS = {
     viscosity.vogel_through: ([0.0, 20.0, 40.0], [116.6, 35.3, 15.4]),
     viscosity.dynamic: (26.0, 0.9),
     viscosity.kinematic: (26.0, 0.9),
-    viscosity.blend_density: ([0.6, 0.4], [0.9, 0.8]),
+    blending.blend_density: ([0.6, 0.4], [0.9, 0.8]),
     solids.ideal_solubility: (25.0, 66.0, 140.0, 1.2),
     solids.dimer_solubility: (25.0, 69.3, 61.2),
     solids.acid_solubility_in_ester: (25.0, 69.3, 61.2),
@@ -130,7 +131,7 @@ APART = {
     emulsion_type.classify,
     hld.hld,
     settling.state,
-    viscosity.blend_range,
+    blending.blend_range,
 }
 CHOICES = {(origin.natural_origin_index, 2), (emulsion_type.probability_oil_in_water, 1)}
 """A gate and a way of speaking are chosen, never unknown."""
@@ -201,13 +202,13 @@ SMALL = {
     hlb.davies: ([1.9], [0.0]),
     hld.oil_term: (0.0, 0.0, 0.0),
     hld.salt_term: (0.0, 0.0, 0.13),
-    viscosity.vbi: (0.201,),
+    blending.vbi: (0.201,),
     viscosity.at_temperature: (0.301, 25.0, 20.0, 3.0),
     viscosity.vogel: (-272.0, 1.0, 0.01, 1.149),
     viscosity.dynamic: (0.0, TINY),
     viscosity.kinematic: (0.0, TINY),
-    viscosity.blend_log_mass: ([1.0], [TINY]),
-    viscosity.blend_density: ([TINY], [TINY]),
+    blending.blend_log_mass: ([1.0], [TINY]),
+    blending.blend_density: ([TINY], [TINY]),
     viscosity.vogel_through: ([0.0, 10.0, 20.0], [0.004, 0.002, 0.0015]),
     solids.ideal_solubility: (-273.149, -273.149, TINY, TINY),
     solids.dissolve: ([0.0], [0.0], 0.0),

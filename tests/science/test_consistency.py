@@ -3,11 +3,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kb.science.blending import blend_kinematic
 from kb.science.consistency import SHEAR_RATE, apparent_viscosity, climate_ratio, total_yield
 from kb.science.droplets import krieger_dougherty
 from kb.science.solids import ideal_solubility, solid_masses
 from kb.science.structure import network_sum, network_yield
-from kb.science.viscosity import at_temperature, blend_kinematic
+from kb.science.viscosity import at_temperature
 
 from .sources import case
 

@@ -68,7 +68,7 @@ def test_a_source_must_be_named():
 
 
 def test_one_number_in_one_number_out():
-    from kb.science.viscosity import vbi
+    from kb.science.blending import vbi
 
     assert isinstance(vbi(10.0), float)
     assert isinstance(vbi(np.array([10.0, 20.0])), np.ndarray)

@@ -3,18 +3,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.science.viscosity import (
-    FAMILY_SLOPE,
-    at_temperature,
+from kb.science.blending import (
     blend_density,
     blend_kinematic,
     blend_log_mass,
     blend_range,
+    nu_from_vbi,
+    vbi,
+)
+from kb.science.viscosity import (
+    FAMILY_SLOPE,
+    at_temperature,
     dynamic,
     kinematic,
-    nu_from_vbi,
     slope_from_two,
-    vbi,
     vogel,
     vogel_decimal,
     vogel_through,
