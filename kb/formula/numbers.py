@@ -130,7 +130,9 @@ def read_percent(value: object, place: str, given: str) -> float:
         raise FormulaError(
             f"The percent of {given!r} is {short(value)}.",
             place,
-            "Write a number such as 2.5, or q.s. on the one line that fills up to 100.",
+            "This was never worked out: open the file in a spreadsheet program and save it."
+            if isinstance(value, str) and value.startswith("=")
+            else "Write a number such as 2.5, or q.s. on the one line that fills up to 100.",
         )
     if number < 0:
         raise FormulaError(

@@ -13,6 +13,9 @@ from kb.formula.sheet import read_sheet
 from kb.formula.toml_text import looks_like_toml, read_toml
 
 MAX_BYTES = 1_000_000
+#: A workbook of a few thousand lines with a logo stays below this.
+MAX_WORKBOOK = 5_000_000
+_WORKBOOKS = (b"PK\x03\x04", b"PK\x05\x06", b"\xd0\xcf\x11\xe0")
 MAX_LINES = 1_000
 MAX_NAME = 300
 
@@ -37,7 +40,7 @@ def read_formula(path: str) -> Formula:
     if path == "-":
         if sys.stdin is None:
             raise FormulaError("There is no standard input.", "-", "Name a file.")
-        raw, origin = sys.stdin.buffer.read(MAX_BYTES + 1), "standard input"
+        raw, origin = sys.stdin.buffer.read(MAX_WORKBOOK + 1), "standard input"
     else:
         raw, origin = read_bytes(path), path
     return parse_formula(decode(raw, origin), origin)
@@ -49,7 +52,7 @@ def read_bytes(path: str) -> bytes:
         if Path(path).is_dir():
             raise FormulaError("This is a folder, not a formula file.", path, "Name a file in it.")
         with Path(path).open("rb") as stream:
-            return stream.read(MAX_BYTES + 1)
+            return stream.read(MAX_WORKBOOK + 1)
     except FileNotFoundError:
         raise FormulaError(
             "There is no such formula file.", path, "Check the path; `-` reads standard input."
@@ -66,21 +69,25 @@ def read_bytes(path: str) -> bytes:
 
 
 def decode(raw: bytes, origin: str) -> str:
-    """Turn file bytes into text, or say why they are not text."""
+    """Turn file bytes into text, the sheet of a workbook too, or say why that cannot be."""
+    if raw.startswith(_WORKBOOKS):
+        from kb.formula.workbook_in import workbook_text
+
+        if len(raw) > MAX_WORKBOOK:
+            raise FormulaError(
+                f"The workbook is larger than {MAX_WORKBOOK // 1_000_000} MB.",
+                origin,
+                "Keep the list alone, without pictures.",
+            )
+        return workbook_text(raw, origin, MAX_BYTES)
     if len(raw) > MAX_BYTES:
         raise FormulaError(
             "The file is larger than 1 MB; that is no formula.",
             origin,
-            "Give one formula as TOML or CSV.",
+            "Give one formula as TOML, CSV or XLSX.",
         )
     if not raw.strip(b" \t\r\n\xef\xbb\xbf\xff\xfe"):
         raise FormulaError("The file is empty.", origin, "Write at least two lines of ingredients.")
-    if raw.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
-        raise FormulaError(
-            "This is a spreadsheet workbook or archive, not text.",
-            origin,
-            "Export the sheet as CSV and read that.",
-        )
     try:
         if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
             return raw.decode("utf-16")

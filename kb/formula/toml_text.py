@@ -43,7 +43,7 @@ def looks_like_toml(text: str, origin: str) -> bool:
         return True
     if any(_HEAD.match(line) for line in text.splitlines()):
         return True
-    return ending not in {"csv", "tsv", "txt"} and _SIGNS.search(text) is not None
+    return ending not in {"csv", "tsv", "txt", "xlsx"} and _SIGNS.search(text) is not None
 
 
 def read_toml(text: str, origin: str) -> tuple[list[Line], Formula]:
