@@ -1,8 +1,7 @@
-"""What a view is asked and what it answers, before it is HTML, JSON or a file."""
+"""What a view is asked and what it answers, before and after it is HTML, JSON or a file."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -12,12 +11,15 @@ from kb.web.fields import Fields
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """One request: the fields, the parts of the address, and whether JSON is wanted."""
+    """One request: the fields, the parts of the address, and whether JSON is wanted.
+
+    ``token`` stands for the token of a form of POST; the real one is put in on the way out.
+    """
 
     fields: Fields
     parts: dict[str, str] = field(default_factory=dict)
     as_json: bool = False
-    token: Callable[[], str] = lambda: ""
+    token: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,3 +37,13 @@ class Answer:
     file: bytes | None = None
     file_name: str = ""
     kind: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """An answer as it is sent."""
+
+    status: int
+    headers: dict[str, str]
+    body: bytes = b""
+    kind: str = "text/plain; charset=utf-8"

@@ -18,7 +18,7 @@ _SETTINGS = {
 }
 
 
-def make_app(path: Path, deadline_s: float | None = None) -> Any:
+def make_app(path: Path, deadline_s: float | None = None, own: Path | None = None) -> Any:
     """Return a Datasette that serves our pages and, behind them, the tables of the file.
 
     Parameters
@@ -27,13 +27,15 @@ def make_app(path: Path, deadline_s: float | None = None) -> Any:
         The knowledge file; it is opened read-only.
     deadline_s : float, optional
         Seconds after which a question is given up.
+    own : Path, optional
+        The user's file; the usual one when left out.
     """
     from datasette.app import Datasette
     from datasette.database import Database
     from datasette.plugins import pm
 
     from kb.web import plugin
-    from kb.web.desk import DEADLINE_S, Desk
+    from kb.web.crew import DEADLINE_S, Crew
 
     if not pm.is_registered(plugin):
         pm.register(plugin, name=plugin.NAME)
@@ -48,8 +50,8 @@ def make_app(path: Path, deadline_s: float | None = None) -> Any:
         found.remove_database("_memory")
     file = Database(found, path=str(path), is_mutable=False)
     found.add_database(file, name=plugin.DATABASE)
-    plugin.attach(found, Desk(path, DEADLINE_S if deadline_s is None else deadline_s))
-    # The client inside was made before there was a desk, and knows none of our pages.
+    plugin.attach(found, Crew(path, DEADLINE_S if deadline_s is None else deadline_s, own))
+    # The client inside was made before there was a crew, and knows none of our pages.
     found.client = type(found.client)(found)
     return found
 
@@ -81,7 +83,16 @@ def serve(app: Any, listener: socket.socket) -> None:
     """Serve until interrupted."""
     import uvicorn
 
+    from kb.web.plugin import crew_of
+
+    crew = crew_of(app)
+    if crew is not None:
+        crew.warm()
     settings = uvicorn.Config(
         app.app(), log_level="error", access_log=False, lifespan="on", server_header=False
     )
-    uvicorn.Server(settings).run([listener])
+    try:
+        uvicorn.Server(settings).run([listener])
+    finally:
+        if crew is not None:
+            crew.close()

@@ -128,7 +128,7 @@ def form_context(sheet: Sheet, asked: Asked) -> dict[str, Any]:
     return {
         "sheet": packed,
         "method": "get" if short else "post",
-        "token": "" if short else asked.token(),
+        "token": "" if short else asked.token,
         "link": place("/bench", sheet),
     }
 
@@ -141,7 +141,7 @@ def bench(desk: Desk, asked: Asked) -> Answer:
             raise UsageError(
                 "No formula is named.", "", "Send `s`, `formula` or `demo`; see the bench page."
             )
-        return Answer(None, "start.html", {"demos": demos(), "token": asked.token()})
+        return Answer(None, "start.html", {"demos": demos(), "token": asked.token})
     if asked.as_json:
         return Answer(check(desk, work.sheet).tree)
     if work.changed and not work.mistakes:

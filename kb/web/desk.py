@@ -1,90 +1,91 @@
-"""The desk behind the pages: the base opened once, a few workers, a deadline, answers kept."""
+"""The desk: our base with the user's own world over it, and answers kept while neither changes."""
 
 from __future__ import annotations
 
-import asyncio
 import sqlite3
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
-from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import TypeVar, cast
 
+from kb.own.content import Content, read_content
+from kb.own.file import fault, own_path
+from kb.own.world import overlaid
 from kb.store.opening import connect, open_snapshot
 from kb.store.snapshot import Snapshot
-from kb.web.faults import PageError
 
 T = TypeVar("T")
 
-WORKERS = 2
-#: Questions that may wait beside those being worked on.
-QUEUE = 40
-DEADLINE_S = 10.0
 KEPT = 64
+#: SQLite counts the changes of a file in its first bytes.
+_COUNTED = slice(24, 28)
 
 
 class Desk:
-    """Answers questions in threads of its own; never in the threads that run SQL for tables.
+    """What a view asks: the base, what is the user's, a connection, answers worked out before.
 
     Parameters
     ----------
     path : Path
         The knowledge file.
-    deadline_s : float
-        Seconds after which a question is given up.
+    own : Path, optional
+        The user's file; the usual one when left out. It need not exist.
+
+    Attributes
+    ----------
+    ours : Snapshot
+        The base alone.
+    base : Snapshot
+        The base with the user's records over it; what every page answers from.
+    content : Content
+        What the user's file holds.
+    unread : list of str
+        What of it this base cannot take.
     """
 
-    def __init__(self, path: Path, deadline_s: float = DEADLINE_S) -> None:
+    def __init__(self, path: Path, own: Path | None = None) -> None:
         self.path = path
-        self.deadline_s = deadline_s
-        self.base: Snapshot = open_snapshot(path)
-        # Pages that only look things up never wait behind a long question.
-        self._pools = {
-            heavy: ThreadPoolExecutor(WORKERS, "kb-desk" if heavy else "kb-shelf")
-            for heavy in (False, True)
-        }
-        self._open = 0
-        self._count = threading.Lock()
-        self._own = threading.local()
+        self.own = own or own_path()
+        self.ours: Snapshot = open_snapshot(path)
+        self.base = self.ours
+        self.content: Content = {}
+        self.unread: list[str] = []
+        self._seen: object = None
+        self._threads = threading.local()
         self._answers: OrderedDict[Hashable, object] = OrderedDict()
         self._keeping = threading.Lock()
+        self._looking = threading.Lock()
 
-    async def ask(self, work: Callable[[], T], *, heavy: bool = True) -> T:
-        """Run work in a worker; what only looks things up is not ``heavy``.
+    def look_again(self) -> None:
+        """Read the user's file again if it has changed, whoever changed it.
 
         Raises
         ------
-        PageError
-            Too many questions wait, or the deadline has passed.
+        DatabaseError
+            The user's file cannot be read.
         """
-        with self._count:
-            if self._open >= WORKERS + QUEUE:
-                raise PageError(
-                    503, "Too many questions are waiting.", "", "Wait a moment, then ask again."
-                )
-            self._open += 1
-        future = self._pools[heavy].submit(work)
-        future.add_done_callback(self._closed)
-        try:
-            return await asyncio.wait_for(asyncio.wrap_future(future), self.deadline_s)
-        except TimeoutError:
-            raise PageError(
-                503,
-                f"No answer within {self.deadline_s:g} seconds.",
-                "",
-                "Ask again with fewer lines, or use the command line, which waits.",
-            ) from None
+        with self._looking:
+            seen = self._mark()
+            if seen == self._seen:
+                return
+            content = read_content(self.own)
+            self.base, self.unread = overlaid(content, self.ours, self.path)
+            self.content, self._seen = content, seen
+            with self._keeping:
+                self._answers.clear()
 
-    def _closed(self, _: Future[T]) -> None:
-        with self._count:
-            self._open -= 1
+    def _mark(self) -> object:
+        try:
+            with self.own.open("rb") as stream:
+                return self.own.stat().st_mtime_ns, stream.read(_COUNTED.stop)[_COUNTED]
+        except (FileNotFoundError, NotADirectoryError):
+            return "nothing"
+        except (OSError, ValueError) as error:
+            raise fault(error, self.own) from None
 
     def kept(self, key: Hashable, work: Callable[[], T]) -> T:
-        """Return the answer to a question asked before, or work it out and keep it.
-
-        The base never changes while it is open, so an answer stays right.
-        """
+        """Return the answer to a question asked before, or work it out and keep it."""
         with self._keeping:
             if key in self._answers:
                 self._answers.move_to_end(key)
@@ -97,13 +98,8 @@ class Desk:
         return answer
 
     def connection(self) -> sqlite3.Connection:
-        """Return the worker's own connection to the file."""
-        found: sqlite3.Connection | None = getattr(self._own, "connection", None)
+        """Return the thread's own connection to the knowledge file."""
+        found: sqlite3.Connection | None = getattr(self._threads, "connection", None)
         if found is None:
-            found = self._own.connection = connect(self.path)
+            found = self._threads.connection = connect(self.path)
         return found
-
-    def close(self) -> None:
-        """Let the workers go."""
-        for pool in self._pools.values():
-            pool.shutdown(wait=False, cancel_futures=True)

@@ -14,6 +14,10 @@ class PageError(KbError):
         super().__init__(message, where, fix)
         self.status = status
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """Return how it is made again in another process."""
+        return PageError, (self.status, self.message, self.where, self.fix)
+
 
 _TITLES = {
     400: "That could not be read",

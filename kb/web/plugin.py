@@ -9,7 +9,7 @@ from weakref import WeakKeyDictionary
 
 import datasette as _datasette
 
-from kb.web.desk import Desk
+from kb.web.crew import Crew
 from kb.web.gate import App, Gate
 from kb.web.routes import refused, routes
 
@@ -18,29 +18,29 @@ F = TypeVar("F", bound=Callable[..., Any])
 #: The name of the plugin, and of the database behind the pages.
 NAME, DATABASE = "like-for-like", "graph"
 _hook: Callable[[F], F] = _datasette.hookimpl
-_desks: WeakKeyDictionary[Any, Desk] = WeakKeyDictionary()
+_crews: WeakKeyDictionary[Any, Crew] = WeakKeyDictionary()
 
 
-def attach(datasette: Any, desk: Desk) -> None:
-    """Give a Datasette the desk that its pages ask."""
-    _desks[datasette] = desk
+def attach(datasette: Any, crew: Crew) -> None:
+    """Give a Datasette the crew that its pages ask."""
+    _crews[datasette] = crew
 
 
-def desk_of(datasette: Any) -> Desk | None:
-    """Return the desk of a Datasette: attached, or named by ``file`` in the plugin's settings."""
-    found = _desks.get(datasette)
+def crew_of(datasette: Any) -> Crew | None:
+    """Return the crew of a Datasette: attached, or for the ``file`` of the plugin's settings."""
+    found = _crews.get(datasette)
     if found is None:
         named = (datasette.plugin_config(NAME) or {}).get("file")
         if named:
-            found = _desks[datasette] = Desk(Path(named))
+            found = _crews[datasette] = Crew(Path(named))
     return found
 
 
 @_hook
 def register_routes(datasette: Any) -> list[tuple[str, Callable[..., Any]]]:
-    """Return our pages; none where there is no desk to ask."""
-    desk = desk_of(datasette)
-    return [] if desk is None else routes(desk)
+    """Return our pages; none where there is nobody to ask."""
+    crew = crew_of(datasette)
+    return [] if crew is None else routes(crew)
 
 
 @_hook
@@ -48,7 +48,7 @@ def asgi_wrapper(datasette: Any) -> Callable[[App], App]:
     """Put the gate before everything that is served."""
 
     def wrap(app: App) -> App:
-        return app if desk_of(datasette) is None else Gate(app)
+        return app if crew_of(datasette) is None else Gate(app)
 
     return wrap
 
@@ -56,7 +56,7 @@ def asgi_wrapper(datasette: Any) -> Callable[[App], App]:
 @_hook
 def handle_exception(datasette: Any, request: Any, exception: Exception) -> Any:
     """Answer for the tables behind as for our pages: what happened, what to do, nothing inner."""
-    if desk_of(datasette) is None:
+    if crew_of(datasette) is None:
         return None
     return refused(request.path, int(getattr(exception, "status", 500)))
 
@@ -64,6 +64,6 @@ def handle_exception(datasette: Any, request: Any, exception: Exception) -> Any:
 @_hook
 def menu_links(datasette: Any) -> list[dict[str, str]]:
     """Lead back from Datasette's own tables."""
-    if desk_of(datasette) is None:
+    if crew_of(datasette) is None:
         return []
     return [{"href": "/", "label": "Like for Like"}, {"href": "/bench", "label": "Bench"}]

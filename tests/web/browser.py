@@ -14,8 +14,19 @@ FLAGS = (
 ).split()
 #: Seconds to wait for what a page should show.
 PATIENCE_S = 15
-#: The rules of accessibility, when they are on this machine: the path of axe.min.js.
-AXE = os.environ.get("AXE_CORE", "")
+
+
+def rules_of_accessibility():
+    """Return the path of axe.min.js, or nothing: named by AXE_CORE, else out of its package."""
+    named = os.environ.get("AXE_CORE", "")
+    package = find_spec("axe_core_python")
+    if named or package is None or package.origin is None:
+        return named
+    path = Path(package.origin).with_name("axe.min.js")
+    return str(path) if path.is_file() else ""
+
+
+AXE = rules_of_accessibility()
 
 
 def chromium():

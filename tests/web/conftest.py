@@ -43,13 +43,13 @@ class Visitor:
 
 
 @pytest.fixture(scope="session")
-def web(base_path):
-    app = make_app(base_path)
+def web(base_path, tmp_path_factory):
+    app = make_app(base_path, own=tmp_path_factory.mktemp("own") / "own.sqlite")
     visitor = Visitor(app)
     yield visitor
-    from kb.web.plugin import desk_of
+    from kb.web.plugin import crew_of
 
-    desk_of(app).close()
+    crew_of(app).close()
     visitor.loop.close()
 
 
@@ -73,5 +73,5 @@ def pytest_terminal_summary(terminalreporter):
         )
     elif not AXE:
         terminalreporter.write_line(
-            "NOT CHECKED: rules of accessibility; AXE_CORE names no axe.min.js.", yellow=True
+            "NOT CHECKED: rules of accessibility, for want of axe-core-python.", yellow=True
         )

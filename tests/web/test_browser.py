@@ -260,7 +260,7 @@ def test_a_page_asks_for_little_and_nothing_fails(plain_browser, address):
     assert not wrong
 
 
-@pytest.mark.skipif(not AXE, reason="AXE_CORE names no axe.min.js")
+@pytest.mark.skipif(not AXE, reason="no axe-core-python")
 @pytest.mark.parametrize(("width", "dark"), [(1280, False), (390, True)])
 def test_the_rules_of_accessibility_hold(address, width, dark):
     rules = Path(AXE).read_text("utf-8")

@@ -6,7 +6,7 @@ import pytest
 
 from kb.web.fields import MAX_BODY
 from kb.web.gate import HEADERS, OURS
-from kb.web.routes import ROUTES
+from kb.web.pages import ROUTES
 from tests.web.reading import Page
 
 FORM = {"content-type": "application/x-www-form-urlencoded"}

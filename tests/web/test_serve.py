@@ -95,4 +95,4 @@ def test_a_plain_datasette_shows_the_pages_when_its_settings_name_the_file(base_
     other = Datasette([], memory=True, metadata=settings)
     answer = asyncio.run(other.client.get("/roles/wax"))
     assert answer.status_code == 200 and "balm wax" in answer.text
-    plugin.desk_of(other).close()
+    plugin.crew_of(other).close()

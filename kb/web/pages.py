@@ -1,0 +1,91 @@
+"""Which address shows what, and how an answer becomes HTML, JSON or a file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from kb.errors import KbError
+from kb.report.tree import envelope, to_json
+from kb.web import bench, knowledge, replacing, taking
+from kb.web.answer import Answer, Asked, Reply
+from kb.web.desk import Desk
+from kb.web.faults import status_of
+from kb.web.paper import fault_page, page
+
+View = Callable[[Desk, Asked], Answer]
+_HTML = "text/html; charset=utf-8"
+_JSON = "application/json; charset=utf-8"
+#: Tells the gate that an answer is one of ours; it goes no further.
+_OURS = {"X-Like-For-Like": "1"}
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """One page: its address, its view, whether it takes POST, whether its work is long."""
+
+    path: str
+    view: View
+    post: bool = False
+    heavy: bool = False
+
+    @property
+    def methods(self) -> tuple[str, ...]:
+        """The methods it takes."""
+        return ("GET", "HEAD", "POST") if self.post else ("GET", "HEAD")
+
+
+ROUTES = (
+    Route(r"^/(?P<json>\.json)?$", knowledge.home),
+    Route(r"^/find(?P<json>\.json)?$", knowledge.find),
+    Route(r"^/help(?P<json>\.json)?$", knowledge.guide),
+    Route(r"^/material/(?P<name>[^/]+?)(?P<json>\.json)?$", knowledge.material),
+    Route(r"^/roles(?P<json>\.json)?$", knowledge.roles),
+    Route(r"^/roles/(?P<name>[^/]+?)(?P<json>\.json)?$", knowledge.role),
+    Route(r"^/suits(?P<json>\.json)?$", knowledge.suits),
+    Route(r"^/bench(?P<json>\.json)?$", bench.bench, True, True),
+    Route(r"^/bench/replace(?P<json>\.json)?$", replacing.replace_line, True, True),
+    Route(r"^/bench/accept$", replacing.accept, True, True),
+    Route(r"^/bench/compare(?P<json>\.json)?$", taking.compare, True, True),
+    Route(r"^/bench/take$", taking.take, True, True),
+)
+_BY_PATH = {route.path: route for route in ROUTES}
+
+
+def answered(desk: Desk, path: str, asked: Asked) -> Reply:
+    """Return what the page of a route answers; its own faults are answers too."""
+    try:
+        return _reply(_BY_PATH[path].view(desk, asked), desk, asked)
+    except KbError as error:
+        return told(error, asked.as_json, _BY_PATH[path])
+
+
+def _reply(answer: Answer, desk: Desk, asked: Asked) -> Reply:
+    headers = {**_OURS, "Cache-Control": "private, no-cache"}
+    if answer.place:
+        return Reply(303, {**headers, "Location": answer.place})
+    if answer.file is not None:
+        headers["Content-Disposition"] = f'attachment; filename="{answer.file_name}"'
+        return Reply(200, headers, answer.file, answer.kind)
+    if asked.as_json:
+        body = to_json(envelope(desk.base.build, answer.tree or {})) + "\n"
+        return Reply(answer.status, headers, body.encode(), _JSON)
+    body = page(answer.template, build=desk.base.build, **answer.context)
+    return Reply(answer.status, headers, body.encode(), _HTML)
+
+
+def told(error: KbError, as_json: bool, route: Route | None = None) -> Reply:
+    """Return a fault as a page or as the JSON that commands print."""
+    status = status_of(error)
+    headers = {**_OURS, "Cache-Control": "no-store"}
+    if status == 405 and route is not None:
+        headers["Allow"] = ", ".join(route.methods)
+    if as_json:
+        return Reply(status, headers, (to_json(error.as_json()) + "\n").encode(), _JSON)
+    return Reply(status, headers, fault_page(error).encode(), _HTML)
+
+
+def fixed(content: bytes, kind: str) -> Reply:
+    """Return what never changes under its address."""
+    headers = {**_OURS, "Cache-Control": "public, max-age=31536000, immutable"}
+    return Reply(200, headers, content, kind)
