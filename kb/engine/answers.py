@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from kb.engine.candidates import Candidate
 from kb.engine.context import Caution
@@ -51,14 +53,27 @@ class Rejected:
     score: float
 
 
-@dataclass(slots=True)
 class SwapResult:
-    """The answer to one question: what can stand in for this line here."""
+    """The answer to one question: what can stand in for this line here.
 
-    index: int
-    here: tuple[Here, ...]
-    before: Profile
-    swaps: list[Swap]
-    rejected: list[Rejected]
-    nearest_miss: Rejected | None
-    asks: list[str]
+    Why the others are not among the swaps is worked out when it is first asked for.
+    """
+
+    def __init__(
+        self,
+        index: int,
+        here: tuple[Here, ...],
+        before: Profile,
+        swaps: list[Swap],
+        others: Callable[[], list[Rejected]],
+        nearest_miss: Rejected | None,
+        asks: list[str],
+    ) -> None:
+        self.index, self.here, self.before = index, here, before
+        self.swaps, self.nearest_miss, self.asks = swaps, nearest_miss, asks
+        self._others = others
+
+    @cached_property
+    def rejected(self) -> list[Rejected]:
+        """Everything that is out or ranks lower, nearest first, each with its reason."""
+        return self._others()

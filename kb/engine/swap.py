@@ -2,42 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from itertools import islice
 
 import numpy as np
 
 from kb.engine.answers import Change, Rejected, Swap, SwapResult
 from kb.engine.batch import Batch
-from kb.engine.candidates import Candidate, rank_pool, score_candidate
+from kb.engine.candidates import Candidate, score_candidate
 from kb.engine.cautions import cautions, own_cautions, static_cautions
 from kb.engine.context import Context, Refusal
-from kb.engine.exchange import Exchange, exchange
-from kb.engine.gates import refuse_early, refuse_late
+from kb.engine.exchange import exchange
+from kb.engine.gates import refuse_late
 from kb.engine.profile import Profile, make_profile
 from kb.engine.quantity import Quantity
 from kb.engine.questions import questions
 from kb.engine.roles import roles_here
+from kb.engine.scoreboard import scoreboard
+from kb.engine.search import Search, in_stock
 from kb.engine.trial import label_changes, method_changes, trial_card
 from kb.store.snapshot import Snapshot
 
-#: Candidates looked at in full; the rest rank lower on role and traits already.
-LOOKED_AT = 36
-_OF_EACH_KIND = 3
-_MORE_KINDS = 24
 #: Draws behind the ranges of the answers that are shown.
 DRAWS = 48
-_ALIKE_FIRST = 8
-#: Places kept for other ways, if they score this share of what else would stand there.
-_OTHER_WAYS_AT, _GOOD_ENOUGH = (4, 5), 0.6
-#: Families that count as one kind; anything else is told apart by its leading role.
-_FAMILIES = (
-    "soft-wax-ester",
-    "wax-hardener",
-    "wax",
-    "butter",
-    "nonpolar-oil",
-    "water-thickener-nonionic",
-)
 #: Fit of a decisive trait below which its mechanism is the reason to rank lower.
 _FAR_APART = 0.3
 _MECHANISM = {
@@ -63,8 +51,6 @@ _MECHANISM = {
 _REJECTED_KEPT = 1500
 _CAREFUL_COST = {"no-structure": 0.6, "wrong-emulsion-type": 0.7, "not-volatile": 0.75}
 _PLAIN_COST = 0.93
-#: What must be bought first is worth a little less: it decides between near equals, no more.
-_AWAY_COST = 0.9
 _FREE = {"origin-unknown", "policy-unknown", "allergen", "consistency", "colour-or-opacity"}
 #: Figures whose change is told as a ratio; all others as a difference.
 RATIOS = {
@@ -117,91 +103,49 @@ def swap(
     before = make_profile(batch, base)
     here = roles_here(batch.items[index], before, base)
     context = Context(base, before, index, here, policies or [], preferred)
-    original = batch.items[index].material
-    if to is not None:
-        pool = [score_candidate(m, original, here, base, before.ph) for m in to]
-    else:
-        pool = rank_pool(original, here, base, before.ph) if here else []
-    passed: list[Swap] = []
-    rejected: list[Rejected] = []
-    suitable: list[Candidate] = []
-    for candidate in pool:
-        refusal = _off_shelf(candidate, only) or refuse_early(candidate, context)
-        if refusal is None:
-            suitable.append(candidate)
-        else:
-            rejected.append(_reject(candidate, refusal))
-    suitable.sort(key=lambda s: (-s.score * _in_stock(s, context), s.material))
-    chosen = set(to) if to is not None else _worth_a_look(suitable, context)
-    for candidate in suitable:
-        if candidate.material not in chosen:
-            rejected.append(_lower(candidate, context))
-            continue
-        trial = exchange(before, index, candidate.material, here, base)
-        after = make_profile(trial.batch, base)
-        refusal = refuse_late(candidate, trial, after, context)
-        if refusal is not None:
-            rejected.append(_reject(candidate, refusal))
-            continue
-        passed.append(_weigh(candidate, trial, after, context))
-    passed.sort(key=lambda s: (-s.total, s.candidate.material))
-    passed = _varied(passed, top, context)
-    shown = passed[:top]
-    rejected += [_lower(s.candidate, context) for s in passed[top:]]
+    found = search_for(context, to, only)
+    shown = found.best(top)
     wide = make_profile(batch, base, DRAWS) if shown else before
-    for found in shown:
-        _explain(found, wide, context)
-    rejected.sort(key=lambda r: (-r.score, r.material))
+    for one in shown:
+        _explain(one, wide, context)
+    names = {one.candidate.material for one in shown}
     return SwapResult(
         index,
         here,
         before,
         shown,
-        rejected[:_REJECTED_KEPT],
-        None if shown else _nearest(rejected),
+        lambda: list(islice(_others(found, names), _REJECTED_KEPT)),
+        None if shown else _nearest(_others(found, names)),
         questions(shown, context),
     )
 
 
-def _varied(passed: list[Swap], top: int, c: Context) -> list[Swap]:
-    """Order by score, but leave room for other ways.
-
-    Ten near copies of the old material are worth less to a maker than some of them and other ways
-    beside. Body can be built in several ways (another wax, an ester, a waxy emulsifier): there the
-    fourth and fifth place go to the best of a kind not shown yet, if it is good enough. After the
-    eighth place every second one does so for any line.
-    """
-    structural = c.matters("oil-phase-structurant")
-    kinds = {s.candidate.material: kind_of_material(s.candidate, c) for s in passed}
-    rest = list(passed)
-    shown: list[Swap] = []
-    seen: set[str] = set()
-    while rest and len(shown) < top:
-        place = len(shown) + 1
-        found = rest[0]
-        early = structural and place in _OTHER_WAYS_AT
-        if early or (place > _ALIKE_FIRST and place % 2 == 0):
-            floor = _GOOD_ENOUGH * found.total if early else 0.0
-            fresh = [s for s in rest if kinds[s.candidate.material] not in seen]
-            if fresh and fresh[0].total >= floor:
-                found = fresh[0]
-        rest.remove(found)
-        shown.append(found)
-        seen.add(kinds[found.candidate.material])
-    return shown + rest
+def search_for(
+    context: Context, to: list[str] | None = None, only: set[str] | None = None
+) -> Search:
+    """Return the search for stand-ins of a line, nothing looked at in full yet."""
+    base, here, ph = context.base, context.here, context.before.ph
+    if to is not None:
+        asked = [score_candidate(m, context.original, here, base, ph) for m in to]
+        return Search(context, _weigh, None, asked, only)
+    ranking = scoreboard(base).rank(context.original, here, base, ph) if here else None
+    return Search(context, _weigh, ranking, None, only)
 
 
-def kind_of_material(candidate: Candidate, c: Context) -> str:
-    """Return the way a stand-in works: the family of what it is best at, here if that ties."""
-    plays = c.base.plays(candidate.material)
-    best = max((p.strength for p in plays), default=0.0)
-    leaders = sorted(p.role for p in plays if p.strength == best)
-    here = candidate.played.get(c.leading, "")
-    role = here if here in leaders or not leaders else leaders[0]
-    if not role:
-        return ""
-    above = c.base.roles[role].ancestors
-    return next((family for family in _FAMILIES if family in above), role)
+def _others(found: Search, shown: set[str]) -> Iterator[Rejected]:
+    """Yield all that is not shown in the order of its score, each with the reason."""
+    chosen = {candidate.material for candidate in found.chosen()}
+    for candidate in found.everything():
+        if candidate.material in shown:
+            continue
+        refusal = found.early(candidate)
+        if refusal is None and candidate.material in chosen:
+            weighed = found.weighed(candidate)
+            refusal = weighed if isinstance(weighed, Refusal) else None
+        if refusal is not None:
+            yield Rejected(candidate.material, refusal.rule, refusal.reason, candidate.score)
+        else:
+            yield _lower(candidate, found.context)
 
 
 def _lower(candidate: Candidate, c: Context) -> Rejected:
@@ -223,49 +167,26 @@ def _lower(candidate: Candidate, c: Context) -> Rejected:
     return Rejected(candidate.material, rule, reason, candidate.score)
 
 
-def _worth_a_look(suitable: list[Candidate], c: Context) -> set[str]:
-    """Choose which candidates the full model looks at: the best, and the best of each kind."""
-    chosen: set[str] = set()
-    kinds: dict[str, int] = {}
-    for candidate in suitable:
-        kind = kind_of_material(candidate, c)
-        if len(chosen) >= LOOKED_AT and kinds.get(kind, 0) >= _OF_EACH_KIND:
-            continue
-        chosen.add(candidate.material)
-        kinds[kind] = kinds.get(kind, 0) + 1
-        if len(chosen) >= LOOKED_AT + _MORE_KINDS:
-            break
-    return chosen
+def _nearest(rejected: Iterable[Rejected]) -> Rejected | None:
+    """Return the first of those out for a reason that something could be done about."""
+    first: Rejected | None = None
+    for one in rejected:
+        if one.rule in {"policy", "not-on-shelf", "legal-limit", "ph-window"}:
+            return one
+        first = first or one
+    return first
 
 
-def _off_shelf(candidate: Candidate, only: set[str] | None) -> Refusal | None:
-    if only is None or _listed(candidate, only):
-        return None
-    return Refusal("not-on-shelf", "it is not in stock")
+def _weigh(candidate: Candidate, c: Context) -> Swap | Refusal:
+    """Look at a candidate in full: the parts multiply, so none outvotes a bad one.
 
-
-def _listed(candidate: Candidate, stock: set[str]) -> bool:
-    return bool({candidate.material, candidate.material.split("--")[0]} & stock)
-
-
-def _in_stock(candidate: Candidate, c: Context) -> float:
-    """Return what not being in stock costs where stock is preferred."""
-    away = c.preferred is not None and not _listed(candidate, c.preferred)
-    return _AWAY_COST if away else 1.0
-
-
-def _reject(candidate: Candidate, refusal: Refusal) -> Rejected:
-    return Rejected(candidate.material, refusal.rule, refusal.reason, candidate.score)
-
-
-def _nearest(rejected: list[Rejected]) -> Rejected | None:
-    """Return the best of those out for a reason that something could be done about."""
-    soft = [r for r in rejected if r.rule in {"policy", "not-on-shelf", "legal-limit", "ph-window"}]
-    return max(soft or rejected, key=lambda r: r.score, default=None)
-
-
-def _weigh(candidate: Candidate, trial: Exchange, after: Profile, c: Context) -> Swap:
-    """Score a candidate that passed: the parts multiply, so none outvotes a bad one."""
+    No part is above 1: a swap is worth at most the score of its candidate.
+    """
+    trial = exchange(c.before, c.index, candidate.material, c.here, c.base)
+    after = make_profile(trial.batch, c.base)
+    refusal = refuse_late(candidate, trial, after, c)
+    if refusal is not None:
+        return refusal
     found = cautions(candidate, trial, after, c)
     careful = 1.0
     for rule in {caution.rule for caution in found} - _FREE:
@@ -289,7 +210,7 @@ def _weigh(candidate: Candidate, trial: Exchange, after: Profile, c: Context) ->
         "level": level,
     }
     if c.preferred is not None:
-        parts["shelf"] = _in_stock(candidate, c)
+        parts["shelf"] = in_stock(candidate.material, c)
     total = candidate.score * parts["company"] * figures * level * parts.get("shelf", 1.0)
     return Swap(candidate, trial, total, parts, found, after)
 

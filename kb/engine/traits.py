@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
+from kb.science.numbers import Array
 from kb.store.records import Known, Trait
 from kb.store.snapshot import Snapshot
 
@@ -70,6 +73,39 @@ def compare(
             fit = min(fit, UNKNOWN_FIT + 0.3)
         found.append(Comparison(trait, fit, mine.value, theirs.value, distance))
     return found
+
+
+def fits_of(
+    trait: Trait, mine: Known, value: Array, low: Array, high: Array, ph: float | None = None
+) -> Array:
+    """Return the fit of a trait for columns of values and ranges; NaN is unknown.
+
+    The same figures as ``compare`` gives one by one.
+    """
+    unknown = np.isnan(value)
+    if ph is not None and trait.property in {"ph_low", "ph_high"}:
+        inside = low <= ph if trait.property == "ph_low" else ph <= high
+        return np.where(unknown, UNKNOWN_FIT, np.where(inside, 1.0, _OUT_OF_WINDOW))
+    middle, own_low, own_high = mine.value, mine.low, mine.high
+    if trait.kind == "ratio":
+        scale = math.log(1.0 + trait.tolerance)
+        middle, own_low, own_high = (math.log(max(x, 1e-9)) for x in (middle, own_low, own_high))
+        value, low, high = (np.log(np.maximum(x, 1e-9)) for x in (value, low, high))
+    else:
+        scale = max(trait.tolerance, 1e-9)
+    blur = 0.5 * (high - low) / scale
+    nearest = np.minimum(
+        np.maximum(value, middle - 0.5 * (middle - own_low)), middle + 0.5 * (own_high - middle)
+    )
+    apart = np.abs(value - nearest)
+    if trait.kind in {"at least", "at most"}:
+        better = value > nearest if trait.kind == "at least" else value < nearest
+        distance = apart / np.where(better, scale * _EASY, scale)
+    else:
+        distance = apart / scale
+    fit = 1.0 / (1.0 + np.maximum(0.0, distance - _ALIKE) ** 2)
+    fit = np.where(blur > _BLUR, np.minimum(fit, UNKNOWN_FIT + 0.3), fit)
+    return np.where(unknown, UNKNOWN_FIT, fit)
 
 
 def _ionic(original: str, candidate: str, base: Snapshot) -> bool:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import tomllib
 from functools import lru_cache
+from itertools import islice
 
-from kb.engine.candidates import rank_pool
 from kb.engine.opening import resolve_material
 from kb.engine.policy import judge
 from kb.engine.roles import Here
+from kb.engine.scoreboard import scoreboard
 from kb.engine.suits import ALIASES, PRESENT, suits_system
 from kb.errors import UnknownNameError, UsageError
 from kb.formula.model import SYSTEMS
@@ -115,7 +116,8 @@ def _stand_ins(name: str, base: Snapshot) -> list[Tree]:
         return []
     here = tuple(Here(p.role, p.strength**2 / weight) for p in plays)
     found = []
-    for candidate in rank_pool(name, here, base)[:_STAND_INS]:
+    ranking = scoreboard(base).rank(name, here, base)
+    for candidate in map(ranking.at, islice(ranking.in_order(), _STAND_INS)):
         alike = [c for c in candidate.comparisons if c.candidate is not None]
         alike.sort(key=lambda c: (-c.trait.weight, c.trait.property))
         seen: dict[str, Tree] = {}
