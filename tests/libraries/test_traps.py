@@ -64,12 +64,42 @@ def test_a_source_that_stands_alone_is_not_ours(facts, base, material, right, wr
     assert statistics.median(theirs) == pytest.approx(right, abs=3.0)
 
 
-def test_hansen_parameters_have_no_decimal_slip(facts):
+def test_hansen_parameters_have_no_decimal_slip(facts, base):
     parts = {"hansen_dp", "hansen_dh"}
-    for row in facts:
-        if row["property"] in parts and row["value"] and "acid" in row["material"]:
-            assert float(row["value"]) < 20.0, row
+    fatty = [
+        row
+        for row in facts
+        if row["property"] in parts
+        and row["value"]
+        and "fatty-acid" in base.materials[row["material"]].tags
+    ]
+    assert len(fatty) >= 10
+    assert all(float(row["value"]) < 20.0 for row in fatty)
     assert all(value < 5.0 for value in values(facts, "oleic-acid", "hansen_dp"))
+
+
+def test_flash_points_of_the_fitted_model_are_not_taken(facts, base):
+    """The collection of 2017 mixes measured values with results of its model, many decimals long.
+
+    The results lie far below the standard's figures for alcohols and short acids.
+    """
+    measured, modelled = [], []
+    table = Path(chemicals.__file__).parent / "Safety" / "DIPPR T_flash Serat.csv"
+    for row in csv.DictReader(table.open(encoding="utf-8"), delimiter="\t"):
+        standard = {"IEC 60079-20-1 (2010)", "NFPA 497 (2008)"} & set(
+            chemicals.T_flash_methods(row["CAS"])
+        )
+        if standard:
+            apart = float(row["T_flash"]) - chemicals.T_flash(row["CAS"], method=min(standard))
+            long = len(row["T_flash"].partition(".")[2]) > 2
+            (modelled if long else measured).append(abs(apart) <= 10.0)
+    assert statistics.mean(measured) > 0.85 > 0.7 > statistics.mean(modelled)
+    for row in facts:
+        if row["source"] == "serat-dippr-2017":
+            known = chemicals.T_flash(
+                base.materials[row["material"]].cas, method="Serat DIPPR (2017)"
+            )
+            assert abs(known - round(known, 2)) < 1e-6, row["material"]
 
 
 def test_fusion_enthalpies_leave_out_the_broken_ones(base):
