@@ -86,6 +86,7 @@ class NameIndex:
         self._shared = dict(shared or {})
         self._keys = [key for key, entry in self._exact.items() if entry[2] != "registry"]
         self._words: frozenset[str] | None = None
+        self._sets: tuple[frozenset[str], ...] = ()
 
     @classmethod
     def from_rows(cls, rows: Iterable[tuple[str, str, str]]) -> NameIndex:
@@ -130,6 +131,12 @@ class NameIndex:
             nearest = (match, *others)[:3]
         return Resolution(match, nearest)
 
+    def _word_sets(self) -> tuple[frozenset[str], ...]:
+        """Return the words of each name, split once."""
+        if not self._sets:
+            self._sets = tuple(frozenset(key.split()) for key in self._keys)
+        return self._sets
+
     def _in_brackets(self, name: str) -> Match | None:
         """Return the one material that stands in brackets behind a name nobody knows."""
         inside = {normalise(part) for part in re.findall(r"\(([^()]*)\)", name[:MAX_LENGTH])}
@@ -153,7 +160,12 @@ class NameIndex:
             query, self._keys, scorer=fuzz.ratio, limit=20, score_cutoff=NEAR_SCORE - NEAR_LEAD
         )
         if len(query.split()) > 1:
-            turned = [key for key in self._keys if sorted(key.split()) == sorted(query.split())]
+            asked = frozenset(query.split())
+            turned = [
+                key
+                for key, own in zip(self._keys, self._word_sets(), strict=True)
+                if own == asked and sorted(key.split()) == sorted(query.split())
+            ]
             found = [(key, 96.0, 0) for key in turned] + found
         rivals = [
             (self._exact[key], score) for key, score, _ in found if _digits(key) == _digits(query)
@@ -175,6 +187,7 @@ class NameIndex:
     def search(self, text: str, limit: int = 10) -> tuple[Match, ...]:
         """Return the materials whose names come nearest, best first, one entry a material."""
         from rapidfuzz import fuzz, process
+        from rapidfuzz.distance import OSA
 
         query = normalise(text)
         if not query:
@@ -191,7 +204,9 @@ class NameIndex:
         if query in self._exact and query not in self._shared:
             offer(query, 100.0)
         for key, score, _ in process.extract(query, self._keys, scorer=fuzz.ratio, limit=40):
-            offer(key, min(score, 99.9))
+            # Letters swapped or replaced are one slip each; the ratio counts them as two.
+            slips = 100.0 * OSA.normalized_similarity(query, key)
+            offer(key, min(0.5 * (score + slips), 99.9))
         if len(query) >= 3:
             for key in self._keys:
                 if key.startswith(query):
@@ -200,8 +215,8 @@ class NameIndex:
                     offer(key, 80.0 + 9.0 * len(query) / len(key))
             words = set(query.split())
             if len(words) > 1:
-                for key in self._keys:
-                    if words <= set(key.split()):
+                for key, own in zip(self._keys, self._word_sets(), strict=True):
+                    if words <= own:
                         offer(key, 85.0 + 9.0 * len(query) / max(len(key), len(query)))
         ranked = sorted(scores.values(), key=lambda m: (-m.score, len(m.matched), m.material))
         return tuple(ranked[:limit])
