@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from kb.engine import candidates as one_by_one
+from kb.engine import obtaining
 from kb.engine.candidates import Candidate, score_candidate
 from kb.engine.roles import Here
 from kb.engine.traits import UNKNOWN_FIT, fits_of, traits_of
@@ -60,6 +61,7 @@ class Scoreboard:
         self._lay_plays(base)
         self._lay_names()
         self._standing: Column | None = None
+        self._sold: Column | None = None
         self._columns: dict[str, tuple[Column, Column, Column]] = {}
         self._words: tuple[dict[str, Places], npt.NDArray[np.int64]] | None = None
         self._best: dict[str, Column] = {}
@@ -94,6 +96,12 @@ class Scoreboard:
         if self._standing is None:
             self._standing = np.array([one_by_one.standing(m, base) for m in self.ids])
         return self._standing
+
+    def sold(self, base: Snapshot) -> Column:
+        """Return what having to look for a seller costs each material."""
+        if self._sold is None:
+            self._sold = np.array([obtaining.sold(m, base) for m in self.ids])
+        return self._sold
 
     def column(self, name: str, base: Snapshot) -> tuple[Column, Column, Column]:
         """Return value, low and high of a property for every material; NaN where unknown."""

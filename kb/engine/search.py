@@ -15,6 +15,7 @@ from kb.engine.answers import Swap
 from kb.engine.candidates import Candidate, best_play
 from kb.engine.context import Context, Refusal
 from kb.engine.gates import refuse_early
+from kb.engine.obtaining import at_hand, in_stock, listed
 from kb.engine.scoreboard import Ranking, scoreboard
 from kb.science.numbers import Array
 from kb.store.snapshot import Snapshot
@@ -26,6 +27,8 @@ _MORE_KINDS = 24
 _ALIKE_FIRST = 8
 #: Places kept for other ways, if they score this share of what else would stand there.
 _OTHER_WAYS_AT, _GOOD_ENOUGH = (4, 5), 0.6
+#: Further down another way may be worth less, but not next to nothing beside what it displaces.
+_WORTH_A_PLACE = 0.3
 #: Families that count as one kind; anything else is told apart by its leading role.
 _FAMILIES = (
     "soft-wax-ester",
@@ -35,9 +38,6 @@ _FAMILIES = (
     "nonpolar-oil",
     "water-thickener-nonionic",
 )
-#: What must be bought first is worth a little less: it decides between near equals, no more.
-_AWAY_COST = 0.9
-
 Weigh = Callable[[Candidate, Context], Swap | Refusal]
 
 
@@ -130,7 +130,7 @@ class Search:
 
     def bound(self, candidate: Candidate) -> float:
         """Return what an answer with this candidate is worth at most."""
-        return candidate.score * in_stock(candidate.material, self.context)
+        return candidate.score * at_hand(candidate.material, self.context)
 
     def best(self, top: int) -> list[Swap]:
         """Return the best answers, with room for other ways.
@@ -151,7 +151,7 @@ class Search:
                 break
             early = structural and place in _OTHER_WAYS_AT
             if early or (place > _ALIKE_FIRST and place % 2 == 0):
-                floor = _GOOD_ENOUGH * found.total if early else 0.0
+                floor = (_GOOD_ENOUGH if early else _WORTH_A_PLACE) * found.total
                 fresh = waiting.best(seen)
                 if fresh is not None and fresh.total >= floor:
                     found = fresh
@@ -170,14 +170,15 @@ class Search:
             board.kinds[key] = _kind_of(material, best_play(c.leading, material, c.base)[1], c.base)
         return board.kinds[key]
 
-    def _weights(self) -> Array | None:
+    def _weights(self) -> Array:
         c = self.context
+        board = scoreboard(c.base)
         if c.preferred is None:
-            return None
-        return np.array([in_stock(material, c) for material in scoreboard(c.base).ids])
+            return board.sold(c.base)
+        return board.sold(c.base) * np.array([in_stock(m, c) for m in board.ids], np.float64)
 
     def _off_shelf(self, material: str) -> Refusal | None:
-        if self._only is None or _listed(material, self._only):
+        if self._only is None or listed(material, self._only):
             return None
         return Refusal("not-on-shelf", "it is not in stock")
 
@@ -213,16 +214,6 @@ class _Waiting:
     def take(self, found: Swap) -> None:
         """Take one out that is shown."""
         self._ready.remove(found)
-
-
-def in_stock(material: str, c: Context) -> float:
-    """Return what not being in stock costs where stock is preferred."""
-    away = c.preferred is not None and not _listed(material, c.preferred)
-    return _AWAY_COST if away else 1.0
-
-
-def _listed(material: str, stock: set[str]) -> bool:
-    return bool({material, material.split("--")[0]} & stock)
 
 
 def kind_of_material(candidate: Candidate, c: Context) -> str:

@@ -15,12 +15,13 @@ from kb.engine.cautions import cautions, own_cautions, static_cautions
 from kb.engine.context import Context, Refusal
 from kb.engine.exchange import exchange
 from kb.engine.gates import refuse_late
+from kb.engine.obtaining import at_hand, in_stock, sold
 from kb.engine.profile import Profile, make_profile
 from kb.engine.quantity import Quantity
 from kb.engine.questions import questions
 from kb.engine.roles import roles_here
 from kb.engine.scoreboard import scoreboard
-from kb.engine.search import Search, in_stock
+from kb.engine.search import Search
 from kb.engine.trial import label_changes, method_changes, trial_card
 from kb.store.snapshot import Snapshot
 
@@ -208,10 +209,11 @@ def _weigh(candidate: Candidate, c: Context) -> Swap | Refusal:
         "company": max(careful, 0.3),
         "figures": figures,
         "level": level,
+        "sold": sold(candidate.material, c.base),
     }
     if c.preferred is not None:
         parts["shelf"] = in_stock(candidate.material, c)
-    total = candidate.score * parts["company"] * figures * level * parts.get("shelf", 1.0)
+    total = candidate.score * parts["company"] * figures * level * at_hand(candidate.material, c)
     return Swap(candidate, trial, total, parts, found, after)
 
 

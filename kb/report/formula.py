@@ -24,6 +24,7 @@ _SCORE_PARTS = (
     "company",
     "figures",
     "level",
+    "sold",
     "shelf",
 )
 

@@ -9,11 +9,12 @@ from hypothesis import strategies as st
 from kb.engine.answers import Swap
 from kb.engine.candidates import GRADE_BETTER, score_candidate
 from kb.engine.context import Context
+from kb.engine.obtaining import at_hand
 from kb.engine.opening import open_formula
 from kb.engine.profile import make_profile
 from kb.engine.roles import Here, roles_here
 from kb.engine.scoreboard import scoreboard
-from kb.engine.search import LOOKED_AT, in_stock, kind_of_material
+from kb.engine.search import LOOKED_AT, kind_of_material
 from kb.engine.swap import search_for, swap
 
 from .bench import HOSTS, demo, host
@@ -87,7 +88,7 @@ def looked_at_all(search, context, top):
         early = context.matters("oil-phase-structurant") and place in (4, 5)
         if early or (place > 8 and place % 2 == 0):
             fresh = [s for s in rest if kind_of_material(s.candidate, context) not in seen]
-            if fresh and fresh[0].total >= (0.6 * found.total if early else 0.0):
+            if fresh and fresh[0].total >= (0.6 if early else 0.3) * found.total:
                 found = fresh[0]
         rest.remove(found)
         shown.append(found)
@@ -119,7 +120,7 @@ def test_the_best_of_each_kind_is_looked_at_beside_the_best(base):
 def test_an_answer_is_worth_at_most_its_score(base):
     c = question(open_formula(demo("oyster-barrier"), base), 2, base, {"squalane"})
     for found in search_for(c).best(30):
-        assert found.total <= found.candidate.score * in_stock(found.candidate.material, c)
+        assert found.total <= found.candidate.score * at_hand(found.candidate.material, c)
         assert all(0.0 <= part <= 1.0 for part in found.parts.values())
 
 
