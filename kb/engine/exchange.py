@@ -33,6 +33,14 @@ class Exchange:
 
 
 @dataclass(frozen=True, slots=True)
+class Dosing:
+    """The unit a stand-in is dosed in, and the percent it comes to as far as it is known."""
+
+    unit: str
+    percent: float
+
+
+@dataclass(frozen=True, slots=True)
 class _Level:
     percent: float
     how: str
@@ -172,15 +180,34 @@ def _solve(
     base: Snapshot,
 ) -> _Level:
     """Find the level that does the same work, in the unit the leading role is dosed in."""
+    dose = dosing(profile, item, candidate, here, base)
+    if dose.unit == "volume":
+        return _by_volume(profile, item, dose.percent, low, high, put, base)
+    if dose.unit == "cover":
+        return _by_cover(profile, item.percent, low, high, put, base)
+    if dose.unit == "consistency":
+        return _by_consistency(profile, item.percent, low, high, put, base)
+    return _Level(dose.percent, dose.unit)
+
+
+def dosing(
+    profile: Profile, item: Item, candidate: str, here: tuple[Here, ...], base: Snapshot
+) -> Dosing:
+    """Return the unit in which a candidate is dosed on a line, and what it comes to.
+
+    By volume, cover and consistency the level depends on the company; the percent is then only
+    where to start.
+    """
     above = base.roles[here[0].role].ancestors if here else frozenset()
     old = item.percent
 
-    def ratio(name: str, text: str) -> _Level | None:
+    def ratio(name: str, text: str) -> Dosing | None:
         mine, theirs = base.value(item.material, name), base.value(candidate, name)
         if mine == mine and theirs == theirs and mine > 0 and theirs > 0:
-            return _Level(old * theirs / mine, text)
+            return Dosing(text, old * theirs / mine)
         return None
 
+    even = Dosing("1:1 by mass", old)
     if above & {"soap-alkali", "polymer-neutraliser", "alkali", "acid"}:
         found = ratio("equivalent_mass", "by equivalents")
         if found:
@@ -189,7 +216,7 @@ def _solve(
         mine = base.value(item.material, "acid_value")
         theirs = base.value(candidate, "acid_value")
         if mine > 0 and theirs > 0 and 0.5 < theirs / mine < 2.0:
-            return _Level(old * mine / theirs, "by acid value")
+            return Dosing("by acid value", old * mine / theirs)
     if above & {"electrolyte", "chelant"}:
         found = ratio("molar_mass", "mole for mole")
         if found:
@@ -198,20 +225,19 @@ def _solve(
         found = ratio("molar_mass", "by osmotic moles")
         if found and 0.6 <= found.percent / old <= 1.7:
             return found
-        return _Level(old, "1:1 by mass")
+        return even
     if above & {"filler", "pigment", "slip-filler"} and "barrier-powder" not in above:
         mine, theirs = base.value(item.material, "density"), base.value(candidate, "density")
         if mine > 0 and theirs > 0:
-            even = old * theirs / mine
-            return _by_volume(profile, item, even, low, high, put, base)
+            return Dosing("volume", old * theirs / mine)
     if "antimicrobial" in above:
-        return _by_cover(profile, old, low, high, put, base)
+        return Dosing("cover", old)
     bulk = above & {"butter", "semisolid-occlusive", "sticky-fat"}
     if "oil-phase-structurant" in above and not (bulk and not _carries_the_body(profile, item)):
-        return _by_consistency(profile, old, low, high, put, base)
+        return Dosing("consistency", old)
     if above & {"water-thickener"}:
-        return _by_consistency(profile, old, low, high, put, base)
-    return _Level(old, "1:1 by mass")
+        return Dosing("consistency", old)
+    return even
 
 
 def _carries_the_body(profile: Profile, item: Item) -> bool:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from kb.engine import policy as policies
 from kb.engine.candidates import Candidate
 from kb.engine.context import Context, Refusal, new_meetings
@@ -22,11 +24,19 @@ _MUCH_IODINE = 200.0
 
 def refuse_early(candidate: Candidate, c: Context) -> Refusal | None:
     """Check what needs no numbers: policy, role, phase, system, law, stated failures."""
+    return next(_early(candidate, c), None)
+
+
+def early_refusals(candidate: Candidate, c: Context) -> list[Refusal]:
+    """Return every refusal that needs no numbers, one a gate, the weightiest first."""
+    return list(_early(candidate, c))
+
+
+def _early(candidate: Candidate, c: Context) -> Iterator[Refusal]:
     for gate in (_policy, _role, _soap, _phase, _system, _law, _melts, _edges):
         found = gate(candidate, c)
         if found is not None:
-            return found
-    return None
+            yield found
 
 
 def _policy(candidate: Candidate, c: Context) -> Refusal | None:
@@ -158,11 +168,21 @@ def refuse_late(
     candidate: Candidate, trial: Exchange, after: Profile, c: Context
 ) -> Refusal | None:
     """Check what the numbers say: type, structure, climate, preservation."""
+    return next(_late(candidate, trial, after, c), None)
+
+
+def late_refusals(
+    candidate: Candidate, trial: Exchange, after: Profile, c: Context
+) -> list[Refusal]:
+    """Return every refusal that the numbers bring, one a gate."""
+    return list(_late(candidate, trial, after, c))
+
+
+def _late(candidate: Candidate, trial: Exchange, after: Profile, c: Context) -> Iterator[Refusal]:
     for gate in (_too_much, _type, _structure, _settles, _climate, _preservation, _rancid):
         found = gate(candidate, trial, after, c)
         if found is not None:
-            return found
-    return None
+            yield found
 
 
 def _too_much(candidate: Candidate, trial: Exchange, after: Profile, c: Context) -> Refusal | None:

@@ -203,6 +203,12 @@ class OilPhase:
     def _solid(self, t_c: float) -> Array:
         if not self._components:
             return np.zeros((0, self.draw.count))
+        molar, mols, limits = self._saturation(t_c)
+        solid = crystal_science.dissolve(mols, limits, self._mols_of_liquid())
+        return np.asarray(solid * molar)
+
+    def _saturation(self, t_c: float) -> tuple[Array, Array, Array]:
+        """Return molar mass, moles and saturation mole fraction: components by draws."""
         if self._stacked is None:
             self._stacked = self._stack()
         molar, mols, melting, enthalpy, activity = self._stacked
@@ -213,8 +219,41 @@ class OilPhase:
             elif c.association == "mixed":
                 limits[row] = crystal_science.acid_solubility_in_ester(t_c, c.melting, c.enthalpy)
         limits = np.minimum(limits * self.draw.factor("solids/solubility", _SOLUBILITY_ERROR), 1.0)
-        solid = crystal_science.dissolve(mols, limits, self._mols_of_liquid())
-        return np.asarray(solid * molar)
+        return molar, mols, limits
+
+    def crystallising(self, t_c: float) -> list[tuple[str, float, float, float]]:
+        """Return what can crystallise: material, mass fraction, g/mol, saturation mole fraction.
+
+        Central values; the mass fraction is of the oil phase.
+        """
+        if not self._components:
+            return []
+        molar, mols, limits = self._saturation(t_c)
+        return [
+            (
+                self.shares[c.share].material,
+                float(mols[row][0] * molar[row][0]),
+                float(molar[row][0]),
+                float(limits[row][0]),
+            )
+            for row, c in enumerate(self._components)
+        ]
+
+    def melt_mols(self, t_c: float) -> float:
+        """Return the moles of all that is liquid at a temperature, per gram of oil phase."""
+        total = float(self._mols_of_liquid()[0])
+        if not self._components:
+            return total
+        molar, mols, _ = self._saturation(t_c)
+        return total + float((mols[:, 0] - self._solid(t_c)[:, 0] / molar[:, 0]).sum())
+
+    def uncrystallised_network(self, t_c: float) -> float:
+        """Return what gellants and self-structured fats bring to the network sum; central."""
+        total = float(self._self_network(t_c)[0])
+        for share in self._gellants:
+            part = 100.0 * share.percent / self._mass
+            total += part / float(self.critical(share.material)[0])
+        return total
 
     def _stack(self) -> tuple[Array, Array, Array, Array, Array]:
         """Return molar mass, moles, melting point, enthalpy, activity: components by draws."""

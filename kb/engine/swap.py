@@ -23,6 +23,7 @@ from kb.engine.roles import roles_here
 from kb.engine.scoreboard import scoreboard
 from kb.engine.search import Search
 from kb.engine.trial import label_changes, method_changes, trial_card
+from kb.engine.worth import FREE, company_worth, level_worth
 from kb.store.snapshot import Snapshot
 
 #: Draws behind the ranges of the answers that are shown.
@@ -50,9 +51,6 @@ _MECHANISM = {
     "yield_gel": "no-structure",
 }
 _REJECTED_KEPT = 1500
-_CAREFUL_COST = {"no-structure": 0.6, "wrong-emulsion-type": 0.7, "not-volatile": 0.75}
-_PLAIN_COST = 0.93
-_FREE = {"origin-unknown", "policy-unknown", "allergen", "consistency", "colour-or-opacity"}
 #: Figures whose change is told as a ratio; all others as a difference.
 RATIOS = {
     "oil_viscosity_25c",
@@ -153,7 +151,7 @@ def _lower(candidate: Candidate, c: Context) -> Rejected:
     """Say of one that ranks below the others what speaks against it most."""
     for told in (own_cautions, static_cautions):
         for caution in told(candidate, c):
-            if caution.rule not in _FREE:
+            if caution.rule not in FREE:
                 return Rejected(candidate.material, caution.rule, caution.text, candidate.score)
     worst = min(candidate.comparisons, key=lambda x: x.fit, default=None)
     rule, reason = "ranked-lower", "others fit better"
@@ -189,24 +187,20 @@ def _weigh(candidate: Candidate, c: Context) -> Swap | Refusal:
     if refusal is not None:
         return refusal
     found = cautions(candidate, trial, after, c)
-    careful = 1.0
-    for rule in {caution.rule for caution in found} - _FREE:
-        careful *= _CAREFUL_COST.get(rule, _PLAIN_COST)
+    careful = company_worth(caution.rule for caution in found)
     had, got = c.before.value("consistency_25c"), after.value("consistency_25c")
     figures = 1.0
     if had and got:
         apart = abs(np.log(got / had)) / np.log(3.0)
         figures = float(1.0 / (1.0 + 0.5 * apart**2))
     item = c.before.batch.items[c.index]
-    shift = np.log(max(trial.percent, 1e-6) / max(item.percent, 1e-6)) / np.log(3.0)
-    # Needing less is a merit of the stand-in, needing more displaces something else.
-    level = float(1.0 / (1.0 + (0.3 if shift > 0 else 0.05) * shift**2))
+    level = level_worth(item.percent, trial.percent)
     parts = {
         "role": candidate.role_fit,
         "worst_trait": candidate.worst,
         "traits": candidate.mean,
         "evidence": candidate.evidence,
-        "company": max(careful, 0.3),
+        "company": careful,
         "figures": figures,
         "level": level,
         "sold": sold(candidate.material, c.base),
@@ -225,7 +219,7 @@ def _explain(found: Swap, before: Profile, c: Context) -> None:
         for name, quantity in before.quantities.items()
         if name != "feel"
     }
-    found.why = _why(found.candidate, c)
+    found.why = why_it_fits(found.candidate, c)
     found.method = method_changes(found.candidate, found.trial, after, c)
     found.label = label_changes(found.trial, c)
     found.card = trial_card(found.candidate, found.trial, after, found.cautions, c)
@@ -244,7 +238,8 @@ def change(before: Quantity, after: Quantity) -> Change:
     return Change(before.value, after.value, before.unit, kind, one.value, one.low, one.high)
 
 
-def _why(candidate: Candidate, c: Context) -> list[str]:
+def why_it_fits(candidate: Candidate, c: Context) -> list[str]:
+    """Return what of a line's work a candidate does, and how its deciding traits compare."""
     base = c.base
     said = []
     for here in c.here[:3]:
