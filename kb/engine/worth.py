@@ -35,4 +35,3 @@ def level_worth(old: float, new: float) -> float:
     """
     shift = math.log(max(new, 1e-6) / max(old, 1e-6)) / math.log(_FOLD)
     return 1.0 / (1.0 + (_MORE if shift > 0 else _LESS) * shift**2)
-

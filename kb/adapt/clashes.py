@@ -1,0 +1,55 @@
+"""Choices that cannot stand together: stated failures between materials of different lines."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from kb.adapt.problem import Clash
+from kb.store.records import Edge
+
+if TYPE_CHECKING:
+    from kb.adapt.frame import Layout
+
+#: What depends on the free level or the law is worked out for the whole, not looked up.
+WORKED_OUT = frozenset({"ph-window", "preservative-inactive", "legal-limit"})
+
+
+def find_clashes(layout: Layout) -> list[Clash]:
+    """Return every stated failure between two choices at their best levels.
+
+    What depends on a level either may be below is left to the full model.
+    """
+    frame = layout.frame
+    base, system, ph = frame.base, frame.before.system, frame.before.ph
+    holders: dict[str, list[int]] = defaultdict(list)
+    for n, (_, choice) in enumerate(layout.columns):
+        for handle in base.handles(choice.material):
+            holders[handle].append(n)
+    low = np.array([c.levels.low for _, c in layout.columns], dtype=np.float64)
+    found = []
+    for edge in base.edges:
+        if edge.verdict != "fails" or edge.rule in WORKED_OUT or edge.rule in layout.off:
+            continue
+        if (
+            edge.subject not in holders
+            or edge.object not in holders
+            or not _holds(edge, system, ph)
+        ):
+            continue
+        first = np.array(holders[edge.subject], dtype=np.intp)
+        second = np.array(holders[edge.object], dtype=np.intp)
+        first = first[low[first] >= edge.subject_min]
+        second = second[low[second] >= edge.object_min]
+        if len(first) and len(second):
+            found.append(Clash(edge.rule, first, second))
+    return found
+
+
+def _holds(edge: Edge, system: str | None, ph: float | None) -> bool:
+    if edge.system and edge.system != system:
+        return False
+    windowed = edge.ph_low > 0.0 or edge.ph_high < 14.0
+    return not windowed or (ph is not None and edge.ph_low <= ph <= edge.ph_high)
