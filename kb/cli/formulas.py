@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
@@ -16,9 +17,7 @@ from kb.cli.pictures import check_plot, draw_check, draw_dose, draw_swap
 from kb.errors import UsageError
 
 if TYPE_CHECKING:
-    from kb.engine.answers import SwapResult
     from kb.engine.batch import Batch
-    from kb.engine.opening import Opened
     from kb.store.snapshot import Snapshot
 
 _NOTHING_ACCEPTABLE = 5
@@ -121,11 +120,13 @@ def swap(
     json: Json = False,
 ) -> None:
     """Find what can stand in for one line, with its knock-on effects."""
+    from kb.engine.accepting import accepted
     from kb.engine.cost import add_cost
     from kb.engine.opening import item_to_replace, open_formula
     from kb.engine.policy import check_known
     from kb.engine.swap import swap as find_swaps
     from kb.formula.shelf import read_stock
+    from kb.formula.writing import ending_of, written
     from kb.own.world import open_world
     from kb.report.formula import swap_tree
     from kb.report.formula_text import swap_text
@@ -134,6 +135,7 @@ def swap(
     words = joined(name)
     if output == "-" and json:
         raise UsageError("-o - and --json both print.", "-o", "Leave one of them out.")
+    ending = ending_of(output)
     if output and output != "-":
         check_target(output, force=force)
     for picture in filter(None, (plot, dose_plot)):
@@ -168,7 +170,12 @@ def swap(
     add_cost(result, prices, next((s.currency for s in stocks.values() if s.currency), ""))
     opened = replace(opened, batch=batch)
     if output and result.swaps:
-        write_file(output, _accepted(opened, result), force=force)
+        new = accepted(
+            *(opened, result, result.swaps[0], base),
+            because=_because(policies, shelf, prefer_shelf),
+            date=datetime.date.today().isoformat(),
+        )
+        write_file(output, written(new, ending), force=force)
         if output != "-":
             tell(f"Wrote {output}.")
     if plot and result.swaps:
@@ -233,17 +240,8 @@ def _known(stock: list[str], shelf: str, base: Snapshot) -> dict[str, str]:
     return found
 
 
-def _accepted(opened: Opened, result: SwapResult) -> str:
-    """Return the first answer as formula text that says where it came from."""
-    from kb.formula.writing import to_toml
-
-    best = result.swaps[0]
-    replaced = opened.batch.items[result.index]
-    lines = list(opened.formula.lines)
-    for item in best.trial.batch.items:
-        old = lines[item.line - 1]
-        given = best.candidate.material if item.line == replaced.line else old.given
-        lines[item.line - 1] = replace(old, given=given, percent=round(item.percent, 4), qs=False)
-    note = f"{best.candidate.material} instead of {replaced.material}."
-    text = f"{opened.formula.note} {note}".strip()
-    return to_toml(replace(opened.formula, lines=tuple(lines), note=text))
+def _because(policies: list[str], shelf: str, prefer_shelf: str) -> str:
+    """Return what was asked for, as the new version tells it."""
+    said = [f"policy {policy}" for policy in policies]
+    said += [f"from {name}" for name in (shelf, prefer_shelf) if name]
+    return ", ".join(said)

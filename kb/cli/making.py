@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,13 +13,14 @@ from kb.cli.options import Force, FormulaFile, Json
 from kb.cli.options import read as read_file
 from kb.cli.output import check_target, show, tell, write_file
 from kb.errors import UsageError
+from kb.report.tree import Tree
 
 if TYPE_CHECKING:
     from kb.engine.opening import Opened
     from kb.engine.profile import Profile
     from kb.store.snapshot import Snapshot
 
-_FORMS = (".html", ".md", ".txt")
+_FORMS = (".html", ".md", ".txt", ".xlsx")
 
 
 def register(app: typer.Typer) -> None:
@@ -33,12 +35,17 @@ def register(app: typer.Typer) -> None:
                 "kb measured cream.toml --consistency 42000 --age 24h",
                 "kb measured --list",
             ),
+            "convert": (
+                "kb convert cream.toml -o cream.xlsx",
+                "kb convert cream.toml -o rezept.csv --language de",
+            ),
             "compare": ("kb compare cream.toml lotion.toml", "kb compare cream.toml cream.toml"),
         }
     )
     app.command("sheet", cls=Command)(sheet)
     app.command("measured", cls=Command)(measured)
     app.command("compare", cls=Command)(compare)
+    app.command("convert", cls=Command)(convert)
 
 
 def _predicted(path: str, base: Snapshot) -> tuple[Opened, Profile]:
@@ -61,7 +68,7 @@ def sheet(
     output: Annotated[
         str,
         typer.Option(
-            "-o", "--output", metavar="FILE", help="Write it as .html, .md or .txt instead."
+            "-o", "--output", metavar="FILE", help="Write it as .html, .xlsx, .md or .txt."
         ),
     ] = "",
     force: Force = False,
@@ -72,6 +79,7 @@ def sheet(
     from kb.engine.sheet import make_sheet
     from kb.own.world import open_world
     from kb.report.sheet import sheet_html, sheet_markdown, sheet_text, sheet_tree
+    from kb.report.sheet_book import sheet_workbook
 
     grams = _mass(batch, "--batch")
     step = _mass(balance, "--balance") if balance else None
@@ -92,10 +100,13 @@ def sheet(
     made = make_sheet(opened, profile, base, grams, step)
     tree = sheet_tree(opened, made, profile.system, findings, base)
     if output:
-        text = {".html": sheet_html, ".md": sheet_markdown}.get(
-            ending, lambda t: "\n".join(sheet_text(t)) + "\n"
-        )(tree)
-        write_file(output, text, force=force)
+        forms: dict[str, Callable[[Tree], str | bytes]] = {
+            ".html": sheet_html,
+            ".md": sheet_markdown,
+            ".xlsx": sheet_workbook,
+            ".txt": lambda t: "\n".join(sheet_text(t)) + "\n",
+        }
+        write_file(output, forms[ending](tree), force=force)
         tell(f"Wrote {output}.")
     if not output or json:
         show(tree, base.build, sheet_text, as_json=json)
@@ -114,7 +125,7 @@ def _mass(text: str, option: str) -> float:
 
 def measured(
     formula: Annotated[
-        str, typer.Argument(help="Formula that was made, TOML or CSV.", metavar="FORMULA")
+        str, typer.Argument(help="Formula that was made: TOML, CSV, XLSX.", metavar="FORMULA")
     ] = "",
     consistency: Annotated[
         float | None, typer.Option(metavar="MPAS", help="Consistency, mPa.s.")
@@ -139,6 +150,7 @@ def measured(
     json: Json = False,
 ) -> None:
     """Log what a batch gave, or show what was logged."""
+    from kb.engine.accepting import key_of
     from kb.formula.clean import one_line
     from kb.own.file import own_path
     from kb.own.measured import hours_in, log, logged
@@ -164,7 +176,7 @@ def measured(
     key, name, profile = "", "", None
     if formula:
         opened, profile = _predicted(formula, base)
-        key, name = _key(opened), opened.formula.name or Path(formula).stem
+        key, name = key_of(opened), opened.formula.name or Path(formula).stem
     if listing:
         rows = logged(path, key)
     else:
@@ -180,19 +192,8 @@ def measured(
     show(measured_tree(rows, profile), base.build, measured_text, as_json=json)
 
 
-def _key(opened: Opened) -> str:
-    from kb.own.measured import formula_key
-
-    held: dict[str, float] = {}
-    total = opened.formula.total
-    for line, answer in zip(opened.formula.lines, opened.answers, strict=True):
-        name = answer.match.material if answer.match is not None else f"? {line.given.casefold()}"
-        held[name] = held.get(name, 0.0) + 100.0 * line.percent / total
-    return formula_key(held)
-
-
 def compare(
-    first: Annotated[str, typer.Argument(help="Formula, TOML or CSV.", metavar="BEFORE")],
+    first: Annotated[str, typer.Argument(help="Formula: TOML, CSV or XLSX.", metavar="BEFORE")],
     second: Annotated[str, typer.Argument(help="The other one.", metavar="AFTER")],
     json: Json = False,
 ) -> None:
@@ -208,3 +209,37 @@ def compare(
     two, after = _predicted(second, base)
     found = compare_both(one, two, before, after, base)
     show(compare_tree(found, (first, second)), base.build, compare_text, as_json=json)
+
+
+def convert(
+    formula: FormulaFile,
+    output: Annotated[
+        str, typer.Option("-o", "--output", metavar="FILE", help="Write .toml, .csv or .xlsx.")
+    ] = "-",
+    language: Annotated[
+        str,
+        typer.Option(metavar="LANG", help="Headings of a table: en, de, fr, es or it."),
+    ] = "",
+    force: Force = False,
+) -> None:
+    """Write a formula as TOML, CSV or a workbook."""
+    from kb.formula.table import LANGUAGES
+    from kb.formula.writing import ending_of, written
+
+    ending = ending_of(output)
+    if language and language not in LANGUAGES:
+        known = ", ".join(LANGUAGES)
+        raise UsageError(f"There is no language {language!r}.", "--language", f"Write {known}.")
+    if language and ending == ".toml":
+        raise UsageError(
+            "TOML has no headings.", "--language", "Leave it out, or write a .csv or .xlsx."
+        )
+    if output != "-":
+        check_target(output, force=force)
+    read = read_file(formula)
+    for remark in read.remarks:
+        tell(remark.message)
+    write_file(output, written(read, ending, language or "en"), force=force)
+    if output != "-":
+        tell(f"Wrote {output}.")
+        print(f"{len(read.lines)} lines, {read.total:.6g} %.")

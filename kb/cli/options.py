@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 Json = Annotated[bool, typer.Option("--json", help="One JSON object for machines.")]
 FormulaFile = Annotated[
-    str, typer.Argument(help="Formula as TOML or CSV; - reads standard input.", metavar="FORMULA")
+    str, typer.Argument(help="Formula: TOML, CSV, XLSX; - is standard input.", metavar="FORMULA")
 ]
 Name = Annotated[
     list[str],

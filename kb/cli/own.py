@@ -29,7 +29,7 @@ def register(app: typer.Typer) -> None:
     EXAMPLES.update(
         {
             "own": ("kb own list", "kb own template"),
-            "own template": ("kb own template", "kb own template --of shelf"),
+            "own template": ("kb own template", "kb own template --of shelf -o shelf.xlsx"),
             "own add": ("kb own add materials.csv", "kb own add materials.csv --json"),
             "own list": ("kb own list", "kb own list --json"),
             "own show": ('kb own show "valley beeswax"', 'kb own show "valley beeswax" --json'),
@@ -62,18 +62,23 @@ def template_command(
     force: Force = False,
 ) -> None:
     """Show the columns of a list to fill in."""
-    from kb.own.text import template
+    from kb.own.template import template, template_book
 
     if of not in _LISTS:
         raise UsageError(f"There is no list {of!r}.", "--of", f"Write one of {', '.join(_LISTS)}.")
-    write_file(output, template(of), force=force)
+    ending = Path(output).suffix.lower() if output != "-" else ".csv"
+    if ending not in {".csv", ".xlsx"}:
+        raise UsageError("A list is CSV or XLSX.", output, "Let the name end in .csv or .xlsx.")
+    write_file(output, template_book(of) if ending == ".xlsx" else template(of), force=force)
     if output != "-":
         print(printable(f"Wrote {output}."))
 
 
 @own_app.command("add", cls=Command)
 def add_command(
-    file: Annotated[str, typer.Argument(help="CSV list or exported TOML.", metavar="FILE")],
+    file: Annotated[
+        str, typer.Argument(help="CSV or XLSX list, or exported TOML.", metavar="FILE")
+    ],
     json: Json = False,
 ) -> None:
     """Take over your own materials, values, rules or limits."""

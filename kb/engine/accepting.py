@@ -2,21 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
+from pathlib import Path
 
 from kb.engine.answers import Swap, SwapResult
 from kb.engine.opening import Opened
-from kb.formula.model import Formula
+from kb.formula.model import Formula, Line
+from kb.own.measured import formula_key
 from kb.store.snapshot import Snapshot
 
 #: Digits of a percent that are worth weighing.
 _PLACES = 4
 
 
-def accepted(opened: Opened, result: SwapResult, chosen: Swap, base: Snapshot) -> Formula:
+def accepted(
+    opened: Opened,
+    result: SwapResult,
+    chosen: Swap,
+    base: Snapshot,
+    *,
+    because: str = "",
+    date: str = "",
+) -> Formula:
     """Return the formula with a stand-in in place of the line it was found for.
 
-    A line that was q.s. stays so; the note says what was replaced.
+    A line that was q.s. stays so. The new formula says from which version it comes and why; what
+    was measured is told of that version, for the new one has not been made yet.
 
     Parameters
     ----------
@@ -27,6 +39,10 @@ def accepted(opened: Opened, result: SwapResult, chosen: Swap, base: Snapshot) -
     chosen : Swap
         One of its swaps.
     base : Snapshot
+    because : str
+        What was asked for, such as a policy or a shelf.
+    date : str
+        Year-month-day, if it is to be told.
     """
     name = _name(chosen.candidate.material, base)
     replaced = opened.batch.items[result.index]
@@ -40,9 +56,58 @@ def accepted(opened: Opened, result: SwapResult, chosen: Swap, base: Snapshot) -
             percent=round(item.percent, _PLACES),
             qs=old.qs and not mine,
         )
-    note = f"{name} instead of {_name(replaced.material, base)}."
-    text = f"{opened.formula.note} {note}".strip()
-    return replace(opened.formula, lines=tuple(lines), note=text, remarks=())
+    what = (
+        f"{name} {chosen.trial.percent:.4g} % instead of "
+        f"{_name(replaced.material, base)} {replaced.percent:.4g} %"
+    )
+    why = "; ".join(filter(None, [because, *chosen.why[:1], f"level {chosen.trial.how}"]))
+    return next_version(opened, lines, what, why, date)
+
+
+def next_version(
+    opened: Opened, lines: Sequence[Line], what: str, why: str, date: str = ""
+) -> Formula:
+    """Return a formula of changed lines that says which one it comes from.
+
+    Parameters
+    ----------
+    opened : Opened
+        The formula that was changed.
+    lines : sequence of Line
+        The lines as they are now.
+    what, why : str
+        What was changed, and the reason.
+    date : str
+        Year-month-day, if it is to be told.
+    """
+    old = opened.formula
+    told: dict[str, object] = {
+        "file": Path(old.origin).name if old.origin not in {"", "formula"} else old.name,
+        "key": key_of(opened)[:12],
+        "date": date,
+        "change": what,
+        "why": why,
+    }
+    if old.measured:
+        told["measured"] = dict(old.measured)
+    version = {key: value for key, value in told.items() if value}
+    return replace(
+        old,
+        lines=tuple(lines),
+        measured={},
+        versions=(*old.versions, version),
+        remarks=(),
+    )
+
+
+def key_of(opened: Opened) -> str:
+    """Return the key that two formulas share when they hold the same at the same percents."""
+    held: dict[str, float] = {}
+    total = opened.formula.total
+    for line, answer in zip(opened.formula.lines, opened.answers, strict=True):
+        name = answer.match.material if answer.match is not None else f"? {line.given.casefold()}"
+        held[name] = held.get(name, 0.0) + 100.0 * line.percent / total
+    return formula_key(held)
 
 
 def _name(material: str, base: Snapshot) -> str:

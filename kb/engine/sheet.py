@@ -10,6 +10,7 @@ from kb.engine.batch import Item, is_water, phase_of, stage_kind
 from kb.engine.label import Named, ingredient_list
 from kb.engine.opening import Opened
 from kb.engine.profile import Profile
+from kb.engine.proving import Test, trial_of
 from kb.store.snapshot import Snapshot
 
 #: Melted through: this far above the top of the melting range, K.
@@ -65,6 +66,7 @@ class BatchSheet:
     checks: tuple[str, ...]
     warnings: tuple[str, ...]
     label: tuple[Named, ...]
+    trial: tuple[Test, ...] = ()
 
 
 def round_to_total(percents: Sequence[float], batch_g: float, readable_g: float) -> list[float]:
@@ -146,6 +148,7 @@ def make_sheet(
         tuple(_checks(profile, batch_g)),
         (*making.warnings, *_balance_warnings(weighings, step)),
         tuple(ingredient_list(opened.batch, base)),
+        tuple(trial_of(profile, base)),
     )
 
 
@@ -389,8 +392,6 @@ def _checks(profile: Profile, batch_g: float) -> list[str]:
         found.append("Type: a drop stays whole in water and parts in oil; conductivity near zero.")
     elif system == "o/w":
         found.append("Type: a drop parts in water; conductivity well above zero.")
-    if system in {"w/o", "o/w"}:
-        found.append("Centrifuge a sample, 3,000 rpm, 30 min: no free oil or water.")
     if system == "o/w" and profile.ph is not None:
         found.append(f"pH of the finished batch; {profile.ph:.1f} was meant.")
     found.append(f"Weight: {batch_g:,g} g less what stays in the vessel; write the loss down.")

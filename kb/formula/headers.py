@@ -65,6 +65,8 @@ TOTALS = frozenset(_TOTAL_WORDS.split())
 _TOTAL_FILL = frozenset(_FILL_WORDS.split())
 YES = frozenset({"yes", "y", "true", "1", "x", "ja", "oui", "si", "wahr", "vrai", "vero"})
 
+NO = frozenset({"no", "n", "false", "0", "nein", "non", "falsch", "faux", "falso"})
+
 
 def header_kind(cell: str) -> str:
     """Return what kind of column a heading names, or nothing.

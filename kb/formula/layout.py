@@ -38,6 +38,7 @@ class Layout:
     width: int = 0
     delimiter: str = ","
     skipped: str = ""
+    header: int = 0
 
 
 def find_layout(text: str, origin: str) -> Layout:
@@ -53,10 +54,10 @@ def find_layout(text: str, origin: str) -> Layout:
         text = "\n" + text[stated.end() :]
     delimiters = stated[1] if stated and stated[1] in DELIMITERS else DELIMITERS
     read = {d: read_rows(text, d, origin) for d in delimiters if d in text}
-    for delimiter, rows in read.items():
-        layout = _with_header(rows, delimiter)
-        if layout:
-            return layout
+    headed = [one for d, rows in read.items() if (one := _with_header(rows, d))]
+    if headed:
+        # A line further down may look like a header when it is split in another way.
+        return min(headed, key=lambda layout: layout.header)
     bare = [_without_header(rows, delimiter, origin) for delimiter, rows in read.items()]
     found = [layout for layout in bare if layout]
     if found:
@@ -111,8 +112,11 @@ def is_amount(text: str) -> bool:
     return balance_total(text) is not None or not math.isnan(amount_in(text)[0])
 
 
-def read_rows(text: str, delimiter: str, origin: str) -> list[Row]:
-    """Return the rows that hold something, comments apart; a line end as delimiter means none."""
+def read_rows(text: str, delimiter: str, origin: str, *, remarks: bool = False) -> list[Row]:
+    """Return the rows that hold something, remarks apart or alone; a line end as delimiter is none.
+
+    A remark begins with ``#``.
+    """
     reader = csv.reader(
         io.StringIO(text, newline=""),
         delimiter="\x1f" if delimiter == "\n" else delimiter,
@@ -124,7 +128,7 @@ def read_rows(text: str, delimiter: str, origin: str) -> list[Row]:
         for cells in reader:
             row = Row(before + 1, [one_line(c) for c in cells])
             before = reader.line_num
-            if any(row.cells) and not _is_comment(row.cells):
+            if any(row.cells) and _is_comment(row.cells) is remarks:
                 rows.append(row)
     except csv.Error as error:
         raise FormulaError(
@@ -136,7 +140,8 @@ def read_rows(text: str, delimiter: str, origin: str) -> list[Row]:
 
 
 def _is_comment(cells: list[str]) -> bool:
-    return cells[0].startswith("#") and not re.fullmatch(r"# ?(no|nr|num)?\.?", cells[0].lower())
+    numbers = re.fullmatch(r"# ?(no|nr|num)?\.?", cells[0].lower())
+    return cells[0].startswith("#") and numbers is None
 
 
 def _with_header(rows: list[Row], delimiter: str) -> Layout | None:
@@ -161,7 +166,8 @@ def _with_header(rows: list[Row], delimiter: str) -> Layout | None:
             width = len(row.cells)
             while width and not row.cells[width - 1]:
                 width -= 1
-            return Layout(rows[index + 1 :], columns, headings, width, delimiter)
+            below = rows[index + 1 :]
+            return Layout(below, columns, headings, width, delimiter, header=row.number)
     return None
 
 

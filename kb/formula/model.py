@@ -39,7 +39,11 @@ class Remark:
 
 @dataclass(frozen=True, slots=True)
 class Formula:
-    """A whole formula as read; line numbers in remarks count from 1."""
+    """A whole formula as read; line numbers in remarks count from 1.
+
+    ``versions`` tells which formulas this one came from, oldest first: file, key, date, what was
+    changed and why, and what had been measured of it.
+    """
 
     lines: tuple[Line, ...]
     name: str = ""
@@ -48,6 +52,7 @@ class Formula:
     note: str = ""
     product: dict[str, object] = field(default_factory=dict)
     measured: dict[str, object] = field(default_factory=dict)
+    versions: tuple[dict[str, object], ...] = ()
     origin: str = ""
     remarks: tuple[Remark, ...] = ()
 

@@ -118,8 +118,7 @@ def parse_formula(text: str, origin: str = "formula") -> Formula:
     if looks_like_toml(text, origin):
         lines, head = read_toml(text.removeprefix("\ufeff"), origin)
     else:
-        lines, remarks = read_sheet(text.removeprefix("\ufeff"), origin)
-        head = Formula((), origin=origin, remarks=tuple(remarks))
+        lines, head = read_sheet(text.removeprefix("\ufeff"), origin)
     _check_size(lines, origin)
     return replace(head, lines=tuple(_filled(lines, origin)))
 

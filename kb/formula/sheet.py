@@ -6,11 +6,13 @@ import math
 from dataclasses import dataclass, replace
 
 from kb.errors import FormulaError
-from kb.formula.headers import YES, is_heading, is_kilograms, is_phase_sum, total_kind
-from kb.formula.layout import Layout, find_layout, mended
-from kb.formula.model import Line, Remark
+from kb.formula.headers import NO, YES, is_heading, is_kilograms, is_phase_sum, total_kind
+from kb.formula.layout import Layout, find_layout, mended, read_rows
+from kb.formula.model import Formula, Line, Remark
 from kb.formula.names import normalise
 from kb.formula.numbers import MASSES, amount_in, balance_total, is_balance, read_percent, short
+from kb.formula.table_head import read_head
+from kb.formula.toml_text import head_of
 
 #: A stated total is met within this, in percent.
 _TOTAL_TOLERANCE = 0.05
@@ -24,8 +26,8 @@ class _Entry:
     amount: str
 
 
-def read_sheet(text: str, origin: str) -> tuple[list[Line], list[Remark]]:
-    """Read CSV text into lines and remarks.
+def read_sheet(text: str, origin: str) -> tuple[list[Line], Formula]:
+    """Read CSV text into lines and head; the head carries no lines yet.
 
     Raises
     ------
@@ -38,26 +40,44 @@ def read_sheet(text: str, origin: str) -> tuple[list[Line], list[Remark]]:
         remarks.append(
             Remark("note", "unread-row", f"{origin}: {short(layout.skipped)} is read as a header.")
         )
+    above = read_rows(text, layout.delimiter, origin, remarks=True)
+    tree = read_head((row.cells[0], _plain((row.cells[1:] or [""])[0])) for row in above)
     entries, total = _entries(layout, origin, remarks)
     if _in_grams(layout, entries):
-        return _from_grams(entries, is_kilograms(layout.headings.get("percent", "")), remarks)
-    lines = [_percent_line(entry) for entry in entries]
+        kilograms = is_kilograms(layout.headings.get("percent", ""))
+        lines = _from_grams(entries, kilograms, remarks)
+    else:
+        lines = [_percent_line(entry) for entry in entries]
+        lines = _looked_over(lines, total, remarks, shares="total" not in tree)
+    return lines, head_of(tree, origin, remarks)
+
+
+def _looked_over(
+    lines: list[Line], total: float | None, remarks: list[Remark], *, shares: bool
+) -> list[Line]:
+    """Compare with the stated total, and tell shares of 1 from percents."""
     fixed = sum(line.percent for line in lines)
-    if not any(line.qs for line in lines):
-        if total is not None and abs(fixed - total) > _TOTAL_TOLERANCE:
-            remarks.append(
-                Remark(
-                    "problem",
-                    "stated-total",
-                    f"The file states a total of {total:g} %, the lines add up to {fixed:g} %.",
-                )
+    if any(line.qs for line in lines):
+        return lines
+    if total is not None and abs(fixed - total) > _TOTAL_TOLERANCE:
+        remarks.append(
+            Remark(
+                "problem",
+                "stated-total",
+                f"The file states a total of {total:g} %, the lines add up to {fixed:g} %.",
             )
-        if len(lines) > 1 and abs(fixed - 1.0) <= 0.005:
-            remarks.append(
-                Remark("note", "fractions", "Amounts add up to 1 and are read as shares of 1.")
-            )
-            lines = [replace(line, percent=round(100.0 * line.percent, 9)) for line in lines]
-    return lines, remarks
+        )
+    if shares and len(lines) > 1 and abs(fixed - 1.0) <= 0.005:
+        remarks.append(
+            Remark("note", "fractions", "Amounts add up to 1 and are read as shares of 1.")
+        )
+        lines = [replace(line, percent=round(100.0 * line.percent, 9)) for line in lines]
+    return lines
+
+
+def _plain(cell: str) -> str:
+    """Return a cell without the apostrophe that says: exactly what follows."""
+    return cell[1:] if cell.startswith("'") else cell
 
 
 def _entries(
@@ -71,13 +91,14 @@ def _entries(
     for row in layout.rows:
         place = f"{origin}:{row.number}"
         cells = mended(row, layout, origin)
-        name = _cell(cells, layout, "name") or _cell(cells, layout, "other name")
+        written = _cell(cells, layout, "name") or _cell(cells, layout, "other name")
+        literal, name = written.startswith("'"), _plain(written)
         amount = _cell(cells, layout, "percent")
         if amount and _cell(cells, layout, "unit") and amount_in(amount)[1] == "":
             amount = _with_unit(amount, _cell(cells, layout, "unit"))
         label = name or next((c for c in cells if total_kind(c)), "")
-        kind = total_kind(label)
-        if kind or (amount and is_phase_sum(name)):
+        kind = "" if literal else total_kind(label)
+        if kind or (amount and not literal and is_phase_sum(name)):
             number = amount_in(amount)[0]
             if kind == "total" and not math.isnan(number):
                 stated = number
@@ -87,7 +108,8 @@ def _entries(
                 )
                 stage = name.strip(" :")
             continue
-        stage = _cell(cells, layout, "stage") or stage
+        given = _cell(cells, layout, "stage")
+        stage = _plain(given) if given else stage
         if not name and not amount:
             continue
         if name and not amount:
@@ -112,8 +134,8 @@ def _entries(
             0.0,
             stage,
             False,
-            _cell(cells, layout, "role"),
-            normalise(_cell(cells, layout, "active")) in YES or None,
+            _plain(_cell(cells, layout, "role")),
+            _flag(_cell(cells, layout, "active")),
             normalise(_cell(cells, layout, "locked")) in YES,
             place,
         )
@@ -127,6 +149,11 @@ def _entries(
             )
         )
     return entries, stated
+
+
+def _flag(cell: str) -> bool | None:
+    word = normalise(cell)
+    return True if word in YES else False if word in NO else None
 
 
 def _cell(cells: list[str], layout: Layout, kind: str) -> str:
@@ -170,9 +197,7 @@ def _in_grams(layout: Layout, entries: list[_Entry]) -> bool:
     return len(numbers) > 1 and max(numbers) > 100.0 and sum(numbers) > 150.0
 
 
-def _from_grams(
-    entries: list[_Entry], kilograms: bool, remarks: list[Remark]
-) -> tuple[list[Line], list[Remark]]:
+def _from_grams(entries: list[_Entry], kilograms: bool, remarks: list[Remark]) -> list[Line]:
     """Turn masses into percents; a line that fills up must name the total."""
     default = 1000.0 if kilograms else 1.0
     masses: list[float] = []
@@ -217,8 +242,7 @@ def _from_grams(
     remarks.append(
         Remark("note", "grams", f"Amounts are read as grams, percent of {total_mass:g} g.")
     )
-    lines = [
+    return [
         replace(entry.line, percent=100.0 * grams / total_mass)
         for entry, grams in zip(entries, masses, strict=True)
     ]
-    return lines, remarks

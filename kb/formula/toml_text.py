@@ -13,7 +13,7 @@ from kb.formula.clean import many_lines, one_line
 from kb.formula.model import SYSTEMS, Formula, Line, Remark
 from kb.formula.numbers import is_balance, read_percent, short
 
-_KEYS = {"name", "system", "ph", "note", "product", "line", "measured"}
+_KEYS = {"name", "system", "ph", "note", "product", "line", "measured", "version"}
 _LINE_KEYS = {"ingredient", "percent", "stage", "role", "active", "locked", "note"}
 _HEAD = re.compile(r"^\s*\[\[\s*line\s*\]\]\s*(#.*)?$")
 _SIGNS = re.compile(
@@ -72,6 +72,17 @@ def read_toml(text: str, origin: str) -> tuple[list[Line], Formula]:
         _line(row, place, remarks, number)
         for number, (row, place) in enumerate(zip(rows, places, strict=True), 1)
     ]
+    return lines, head_of(tree, origin, remarks)
+
+
+def head_of(tree: dict[str, object], origin: str, remarks: list[Remark]) -> Formula:
+    """Return what a tree says beside the lines, as a formula without lines.
+
+    Raises
+    ------
+    FormulaError
+        A value in it cannot be what it should.
+    """
     system = one_line(_text(tree, "system", origin)).lower()
     system = _SYSTEM_WORDS.get(system, system)
     if system and system not in SYSTEMS:
@@ -80,7 +91,7 @@ def read_toml(text: str, origin: str) -> tuple[list[Line], Formula]:
             origin,
             "Write one of " + ", ".join(SYSTEMS) + ", or leave it out." + _hint(system, SYSTEMS),
         )
-    head = Formula(
+    return Formula(
         lines=(),
         name=one_line(_text(tree, "name", origin)),
         system=system,
@@ -88,10 +99,10 @@ def read_toml(text: str, origin: str) -> tuple[list[Line], Formula]:
         note=many_lines(_text(tree, "note", origin)),
         product=_block(tree, "product", origin),
         measured=_block(tree, "measured", origin),
+        versions=_versions(tree.get("version", []), origin),
         origin=origin,
         remarks=tuple(remarks),
     )
-    return lines, head
 
 
 _KEYS_FOR_LINES = {"line", "lines", "Line", "Lines", "ingredient", "ingredients", "item", "items"}
@@ -160,6 +171,14 @@ def _block(tree: dict[str, object], key: str, origin: str) -> dict[str, object]:
             f"`{key}` is {short(block)}, not a table.", origin, f"Write [{key}] on its own line."
         )
     return block
+
+
+def _versions(found: object, origin: str) -> tuple[dict[str, object], ...]:
+    if not isinstance(found, list) or not all(isinstance(one, dict) for one in found):
+        raise FormulaError(
+            f"`version` is {short(found)}.", origin, "Write [[version]] on a line of its own."
+        )
+    return tuple(found)
 
 
 def _line(row: object, place: str, remarks: list[Remark], number: int) -> Line:

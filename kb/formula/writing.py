@@ -1,14 +1,14 @@
-"""Write a formula as TOML that reads back the same."""
+"""Write a formula as TOML, CSV or a workbook that reads back the same."""
 
 from __future__ import annotations
 
-import datetime
-import math
-import re
+from pathlib import Path
 
+from kb.errors import UsageError
 from kb.formula.model import QS, Formula
+from kb.formula.toml_value import key_text, number_text, quoted, value_text
 
-_BARE = re.compile(r"[A-Za-z0-9_-]+")
+ENDINGS = (".toml", ".csv", ".xlsx")
 
 
 def to_toml(formula: Formula) -> str:
@@ -20,21 +20,23 @@ def to_toml(formula: Formula) -> str:
     out: list[str] = []
     for key, text in (("name", formula.name), ("system", formula.system)):
         if text:
-            out.append(f"{key} = {_quoted(text)}")
+            out.append(f"{key} = {quoted(text)}")
     if formula.ph is not None:
-        out.append(f"ph = {_number(formula.ph)}")
+        out.append(f"ph = {number_text(formula.ph)}")
     if formula.note:
-        out.append(f"note = {_quoted(formula.note)}")
-    for name, block in (("product", formula.product), ("measured", formula.measured)):
+        out.append(f"note = {quoted(formula.note)}")
+    blocks = [("[product]", formula.product), ("[measured]", formula.measured)]
+    blocks += [("[[version]]", one) for one in formula.versions]
+    for head, block in blocks:
         if block:
-            out += ["", f"[{name}]"] + [f"{_key(k)} = {_value(v)}" for k, v in block.items()]
+            out += ["", head] + [f"{key_text(k)} = {value_text(v)}" for k, v in block.items()]
     for line in formula.lines:
-        out += ["", "[[line]]", f"ingredient = {_quoted(line.given)}"]
-        out.append(f'percent = "{QS}"' if line.qs else f"percent = {_number(line.percent)}")
+        out += ["", "[[line]]", f"ingredient = {quoted(line.given)}"]
+        out.append(f'percent = "{QS}"' if line.qs else f"percent = {number_text(line.percent)}")
         if line.stage:
-            out.append(f"stage = {_quoted(line.stage)}")
+            out.append(f"stage = {quoted(line.stage)}")
         if line.role:
-            out.append(f"role = {_quoted(line.role)}")
+            out.append(f"role = {quoted(line.role)}")
         if line.active is not None:
             out.append(f"active = {str(line.active).lower()}")
         if line.locked:
@@ -42,38 +44,41 @@ def to_toml(formula: Formula) -> str:
     return "\n".join(out).strip() + "\n"
 
 
-def _number(number: float) -> str:
-    brief = f"{number:.6g}"
-    if math.isclose(float(brief), number, rel_tol=1e-9, abs_tol=0.0):
-        return brief
-    return repr(float(number))
+def written(formula: Formula, ending: str, language: str = "en") -> str | bytes:
+    """Return a formula as the file that an ending stands for: ``.toml``, ``.csv`` or ``.xlsx``.
+
+    Parameters
+    ----------
+    formula : Formula
+    ending : str
+        One of `ENDINGS`.
+    language : str
+        Of the headings, for tables; any but English brings decimal commas to CSV.
+    """
+    if ending == ".toml":
+        return to_toml(formula)
+    from kb.formula.table import formula_rows, heading_row, to_csv
+
+    if ending == ".csv":
+        return to_csv(formula, language)
+    from kb.formula.workbook_out import Page, to_workbook
+
+    rows = formula_rows(formula, language)
+    heading = frozenset({heading_row(rows), len(rows) - 1})
+    return to_workbook([Page(formula.name or "Formula", rows, heading)])
 
 
-def _key(key: str) -> str:
-    return key if _BARE.fullmatch(key) else _quoted(key)
+def ending_of(path: str) -> str:
+    """Return the ending that says how a formula is written; TOML where there is none.
 
-
-def _quoted(text: str) -> str:
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + "".join(_escaped(c) for c in escaped) + '"'
-
-
-def _escaped(character: str) -> str:
-    code = ord(character)
-    return f"\\u{code:04x}" if code < 0x20 or code == 0x7F else character
-
-
-def _value(value: object) -> str:
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, int):
-        return str(value)
-    if isinstance(value, float):
-        return repr(value)
-    if isinstance(value, list | tuple):
-        return "[" + ", ".join(_value(v) for v in value) + "]"
-    if isinstance(value, dict):
-        return "{" + ", ".join(f"{_key(str(k))} = {_value(v)}" for k, v in value.items()) + "}"
-    if isinstance(value, datetime.datetime | datetime.date | datetime.time):
-        return value.isoformat()
-    return _quoted(str(value))
+    Raises
+    ------
+    UsageError
+        It is none that a formula is written in.
+    """
+    ending = Path(path).suffix.lower() if path != "-" else ""
+    if ending and ending not in ENDINGS:
+        raise UsageError(
+            f"A formula is not written as {ending}.", path, f"End the name in {', '.join(ENDINGS)}."
+        )
+    return ending or ".toml"

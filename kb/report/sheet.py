@@ -51,8 +51,11 @@ def sheet_tree(
             *(
                 {"rule": f.rule, "text": plain(f.message)}
                 for f in findings
-                if f.level in {"problem", "caution"}
+                if f.level in {"problem", "caution"} or f.rule == "before-use"
             ),
+        ],
+        "trial": [
+            {"when": t.when, "what": t.what, "limit": t.limit, "stop": t.stop} for t in sheet.trial
         ],
         "label": [{"inci": n.inci, "percent": n.percent, "free": n.free} for n in sheet.label],
     }
@@ -63,20 +66,29 @@ def _grams(tree: Tree) -> list[str]:
     return [f"{line['grams']:,.{places}f}" for line in tree["lines"]]
 
 
-def _title(tree: Tree) -> str:
+def title_text(tree: Tree) -> str:
+    """Return the heading of the sheet."""
     return printable(tree["name"]) or "Formula"
 
 
-def _step(step: Tree) -> str:
+def step_text(step: Tree) -> str:
+    """Return one step with its temperature."""
     at = step["temperature_c"]
     return printable(step["text"]) + (f" [{at:.0f} degC]" if at is not None else "")
 
 
-def _label(tree: Tree) -> str:
+def test_text(test: Tree) -> str:
+    """Return one line of the trial card."""
+    return f"{test['when']}: {test['what']}; {test['limit']}, {test['stop']}."
+
+
+def label_text(tree: Tree) -> str:
+    """Return the ingredient list in its order."""
     return ", ".join(n["inci"] for n in tree["label"])
 
 
-def _label_rule(tree: Tree) -> str:
+def label_rule(tree: Tree) -> str:
+    """Return from where on the order is free."""
     free = [n["inci"] for n in tree["label"] if n["free"]]
     if not free:
         return "All stand above 1 %, so the order is fixed."
@@ -86,7 +98,7 @@ def _label_rule(tree: Tree) -> str:
 def sheet_text(tree: Tree) -> list[str]:
     """Return the sheet as text for a terminal or a printer."""
     kind = tree["system"] or "kind unclear"
-    out: list[str] = [*map(Heading, wrap(f"{_title(tree)}: {kind}, {tree['batch_g']:,g} g"))]
+    out: list[str] = [*map(Heading, wrap(f"{title_text(tree)}: {kind}, {tree['batch_g']:,g} g"))]
     out += ["", Heading("Weigh in")]
     rows = [
         (
@@ -102,12 +114,13 @@ def sheet_text(tree: Tree) -> list[str]:
     out += table(rows, "><<>>", "  ", give=(1, 2))
     out += ["", Heading("Make")]
     for number, step in enumerate(tree["steps"], 1):
-        out += wrap(f"{number}. {_step(step)}", "  ", "   ")
+        out += wrap(f"{number}. {step_text(step)}", "  ", "   ")
     out += ["", Heading("Check"), *bullet(tree["checks"])]
     if tree["cautions"]:
         out += ["", Heading("Mind"), *bullet(c["text"] for c in tree["cautions"])]
-    out += ["", Heading("Ingredient list"), *wrap(_label(tree), "  ", "")]
-    out += wrap(_label_rule(tree), "  ")
+    out += ["", Heading("Trial card"), *bullet(map(test_text, tree["trial"]))]
+    out += ["", Heading("Ingredient list"), *wrap(label_text(tree), "  ", "")]
+    out += wrap(label_rule(tree), "  ")
     return out
 
 
@@ -120,7 +133,7 @@ def sheet_markdown(tree: Tree) -> str:
             seen = seen.replace(mark, f"\\{mark}")
         return seen
 
-    out = [f"# {cell(_title(tree))}", "", f"{tree['system'] or 'kind unclear'}, "]
+    out = [f"# {cell(title_text(tree))}", "", f"{tree['system'] or 'kind unclear'}, "]
     out[-1] += f"{tree['batch_g']:,g} g"
     out += ["", "| | material | part | % | g | lot | done |", "|-:|---|---|-:|-:|---|---|"]
     for line, grams in zip(tree["lines"], _grams(tree), strict=True):
@@ -130,11 +143,17 @@ def sheet_markdown(tree: Tree) -> str:
         )
     out.append(f"| | total | | | {tree['batch_g']:,g} | | |")
     out += ["", "## Make", ""]
-    out += [f"{n}. {cell(_step(s))}" for n, s in enumerate(tree["steps"], 1)]
+    out += [f"{n}. {cell(step_text(s))}" for n, s in enumerate(tree["steps"], 1)]
     out += ["", "## Check", "", *(f"- {cell(text)}" for text in tree["checks"])]
     if tree["cautions"]:
         out += ["", "## Mind", "", *(f"- {cell(c['text'])}" for c in tree["cautions"])]
-    out += ["", "## Ingredient list", "", cell(_label(tree)), "", cell(_label_rule(tree)), ""]
+    out += ["", "## Trial card", "", "| when | test | limit | if not | result |"]
+    out.append("|---|---|---|---|---|")
+    out += [
+        f"| {cell(t['when'])} | {cell(t['what'])} | {cell(t['limit'])} | {cell(t['stop'])} | |"
+        for t in tree["trial"]
+    ]
+    out += ["", "## Ingredient list", "", cell(label_text(tree)), "", cell(label_rule(tree)), ""]
     return "\n".join(out)
 
 
@@ -153,8 +172,8 @@ def sheet_html(tree: Tree) -> str:
     mind = "".join(f"<li>{seen(c['text'])}</li>\n" for c in tree["cautions"])
     parts = [
         "<!doctype html>\n<html lang=en><head><meta charset=utf-8>",
-        f"<title>{seen(_title(tree))}</title><style>{_STYLE}</style></head><body>",
-        f"<h1>{seen(_title(tree))}</h1>",
+        f"<title>{seen(title_text(tree))}</title><style>{_STYLE}</style></head><body>",
+        f"<h1>{seen(title_text(tree))}</h1>",
         f"<p>{seen(tree['system'] or 'kind unclear')}, {tree['batch_g']:,g} g. Date: ________ "
         "Made by: ________ Batch: ________</p>",
         "<table><thead><tr><th class=n></th><th>material</th><th>part</th><th class=n>%</th>"
@@ -163,12 +182,20 @@ def sheet_html(tree: Tree) -> str:
         f"<tr><td></td><td>total</td><td></td><td></td><td class=n>{tree['batch_g']:,g}</td>"
         "<td></td><td></td></tr></tbody></table>",
         "<h2>Make</h2><ol>",
-        "".join(f"<li>{seen(_step(s))}</li>\n" for s in tree["steps"]),
+        "".join(f"<li>{seen(step_text(s))}</li>\n" for s in tree["steps"]),
         "</ol><h2>Check</h2><ul>",
         "".join(f"<li>{seen(text)}: ________</li>\n" for text in tree["checks"]),
         "</ul>",
         f"<h2>Mind</h2><ul>{mind}</ul>" if mind else "",
-        f"<h2>Ingredient list</h2><p>{seen(_label(tree))}</p><p>{seen(_label_rule(tree))}</p>",
+        "<h2>Trial card</h2><table><thead><tr><th>when</th><th>test</th><th>limit</th>"
+        "<th>if not</th><th>result</th></tr></thead><tbody>",
+        "".join(
+            f"<tr><td>{seen(t['when'])}</td><td>{seen(t['what'])}</td><td>{seen(t['limit'])}</td>"
+            f"<td>{seen(t['stop'])}</td><td class=box></td></tr>\n"
+            for t in tree["trial"]
+        ),
+        "</tbody></table>",
+        f"<h2>Ingredient list</h2><p>{seen(label_text(tree))}</p><p>{seen(label_rule(tree))}</p>",
         "</body></html>\n",
     ]
     return "\n".join(part for part in parts if part)

@@ -114,6 +114,7 @@ COMMANDS = (
     "sheet",
     "measured",
     "compare",
+    "convert",
     "own",
     "own template",
     "own add",

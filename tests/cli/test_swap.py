@@ -1,12 +1,16 @@
 """What a user does with a swap: take it, limit it, name the line, keep lines as they are."""
 
+import datetime
 import io
 import json
 from pathlib import Path
 
 import pytest
 
+from kb.engine.accepting import key_of
+from kb.engine.opening import open_formula
 from kb.formula.reading import read_formula
+from kb.store.opening import open_snapshot
 from tests.cli.conftest import Kb, Said
 from tests.cli.schemas import faults
 from tests.cli.test_commands import tidy
@@ -31,8 +35,17 @@ def test_first_answer_is_written_and_reads_back(kb: Kb, folder: Path) -> None:
     assert [n.stage for n in new.lines] == [o.stage for o in old.lines]
     for written, promised in zip(new.lines, best["formula"], strict=True):
         assert written.percent == pytest.approx(promised["percent"], abs=1e-3)
-    assert new.lines[6].given == best["replace"][0]["ingredient"]
-    assert kb("check", "new.toml").code == 0
+    assert new.lines[6].given == best["replace"][0]["inci"]
+    assert (
+        tree(kb("check", "new.toml", "--json"))["lines"][6]["ingredient"]
+        == (best["replace"][0]["ingredient"])
+    )
+    version = new.versions[-1]
+    assert version["file"] == "cream.toml"
+    assert version["key"] == key_of(open_formula(old, open_snapshot()))[:12]
+    assert version["date"] == datetime.date.today().isoformat()
+    assert "instead of Cera Alba 2.5 %" in str(version["change"])
+    assert version["why"]
     assert sorted(p.name for p in folder.iterdir()) == ["cream.toml", "lotion.toml", "new.toml"]
 
 

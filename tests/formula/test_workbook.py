@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from kb.errors import FormulaError
 from kb.formula.reading import MAX_WORKBOOK, decode, parse_formula
 from kb.formula.workbook_in import MAX_ROWS
+from kb.formula.workbook_out import Page, to_workbook
 
 Fill = Callable[[Any], None]
 
@@ -234,3 +235,17 @@ def test_a_spoilt_workbook_gives_text_or_an_error_of_ours(
         assert error.fix
     else:
         assert isinstance(text, str)
+
+
+def test_what_is_written_keeps_text_as_text() -> None:
+    rows = [["name", "stock"], ["=1+1", 2.5], ["+cmd|x", None], ["\x00\x1b[1m", 1e-7], []]
+    raw = to_workbook([Page("a/b:c*" + "x" * 40, rows, frozenset({0}))])
+    book = openpyxl.load_workbook(io.BytesIO(raw))
+    sheet = book.worksheets[0]
+    assert [cell.data_type for cell in sheet["A"]] == ["s", "s", "s", "s"]
+    assert decode(raw, "x.xlsx").splitlines() == [
+        "name\tstock",
+        "=1+1\t2.5",
+        "+cmd|x\t",
+        "[1m\t1e-07",
+    ]

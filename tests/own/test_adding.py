@@ -10,7 +10,8 @@ from kb.errors import FormulaError, UnknownNameError
 from kb.own.adding import Added, OwnProblemsError, add_file, find_own, remove_material
 from kb.own.content import read_content, undo
 from kb.own.lists import parse_table
-from kb.own.text import from_text, is_own, template, to_text
+from kb.own.template import template
+from kb.own.text import from_text, is_own, to_text
 from kb.own.world import open_world
 from kb.store.snapshot import Snapshot
 from tests.own.conftest import MATERIALS

@@ -9,7 +9,7 @@ from kb.own.adding import OwnProblemsError
 from kb.own.content import read_content, undo
 from kb.own.lists import parse_table
 from kb.own.shelf import grams_in, kept_stock, price_per_kg, shelf_rows, take_shelf
-from kb.own.text import template
+from kb.own.template import template
 
 
 def test_a_stock_list_is_kept(own: Path) -> None:

@@ -122,7 +122,7 @@ def test_a_stand_in_is_accepted_undone_and_compared(web):
     assert f"{best['replace'][0]['inci']}" in bench.text and "What was changed" in bench.text
     formula = unpack(after).formula
     assert [line.qs for line in formula.lines].count(True) == 1
-    assert "instead of Cera Alba." in formula.note
+    assert "instead of Cera Alba" in str(formula.versions[-1]["change"])
 
     compared = web.get(f"/bench/compare.json?s={after}").json()
     states = {r["ingredient"]: r["state"] for r in compared["lines"]}
