@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 try:
+    import fat_numbers
     import from_structure as structure
 except ImportError:
     sys.exit("RDKit is missing: install the extra with `pip install -e '.[derive]'`.")
@@ -36,6 +37,10 @@ SUPERSEDED = {
     "solubility_parameter": re.compile(r"group contributions, from C"),
     "natural_origin_index": re.compile(r"^renewable carbon \d+ of \d+"),
     "log_p": re.compile(r"(?!)"),
+    "saponification_value": re.compile(r"(?!)"),
+    "acid_value": re.compile(r"(?!)"),
+    "hydroxyl_value": re.compile(r"(?!)"),
+    "iodine_value": re.compile(r"(?!)"),
 }
 #: A published value is better everywhere. A recalled one is better too, except where the scales of
 #: the recalled figures differ (total solubility parameter) or both stay side by side (HLB).
@@ -48,12 +53,20 @@ BETTER = {
     "solubility_parameter": {"published", "derived", "common practice"},
     "natural_origin_index": {"published", "memory", "derived", "common practice"},
     "log_p": {"published", "memory", "derived", "common practice"},
+    "saponification_value": {"published", "derived"},
+    "acid_value": {"published", "derived"},
+    "hydroxyl_value": {"published", "derived"},
+    "iodine_value": {"published", "derived"},
 }
 UNITS = {
     "molar_mass": "g/mol",
     "hlb": "1",
     "natural_origin_index": "1",
     "log_p": "1",
+    "saponification_value": "mg KOH/g",
+    "acid_value": "mg KOH/g",
+    "hydroxyl_value": "mg KOH/g",
+    "iodine_value": "g/100 g",
 }
 #: How far published Hansen parameters lie below and above the group sums (90 %); measured on the
 #: 20 materials that have both, see tests/libraries.
@@ -228,6 +241,22 @@ def origin_of(material: str, mol: structure.Chem.Mol) -> Iterator[Found]:
     yield Found(material, "natural_origin_index", *text)
 
 
+def numbers_of(material: str, mol: structure.Chem.Mol) -> Iterator[Found]:
+    """Yield saponification, acid, hydroxyl and iodine value of a fatty compound."""
+    for name, value in fat_numbers.analytical_numbers(mol).items():
+        said = f"from structure: {'groups counted, pure compound' if value else 'no such group'}"
+        yield Found(material, name, f"{value:.1f}" if value else "0", "", "", "", said, "")
+
+
+def told_otherwise(row: Row, one: Found | None) -> bool:
+    """Tell whether a recalled row is of an article that is another mixture."""
+    if one is None or row["evidence"] != "memory":
+        return False
+    ends = [float(row[column]) for column in ("low", "value", "high") if row[column]]
+    middle = float(row["value"]) if row["value"] else (ends[0] + ends[-1]) / 2.0
+    return fat_numbers.sold_otherwise(row["property"], middle, float(one.value))
+
+
 def log_p_of(mols: dict[str, structure.Chem.Mol]) -> Iterator[Found]:
     """Yield log P of straight-chain homologues of an acid or alcohol that was measured.
 
@@ -269,6 +298,7 @@ def computed() -> list[Found]:
         found.extend(hlb_of(material, mol))
         found.extend(solubility_of(material, mol, volume.get(material)))
         found.extend(origin_of(material, mol))
+        found.extend(numbers_of(material, mol))
     return [*found, *log_p_of(mols)]
 
 
@@ -295,7 +325,8 @@ def merged(name: str, found: list[Found]) -> list[Row]:
         if row["material"] in new and superseded(row):
             continue
         kept.append(row)
-        if row["evidence"] in BETTER[name]:
+        one = new.get(row["material"])
+        if row["evidence"] in BETTER[name] or told_otherwise(row, one):
             better.add(row["material"])
     return kept + [one.row() for m, one in new.items() if m not in better]
 

@@ -14,6 +14,7 @@ ROOT = Path(__file__).parent.parent.parent
 sys.path.insert(0, str(ROOT / "scripts"))
 
 import derive  # noqa: E402
+import fat_numbers  # noqa: E402
 import from_structure as structure  # noqa: E402
 from rdkit import Chem  # noqa: E402
 
@@ -282,3 +283,65 @@ def test_the_table_is_in_the_built_file(base_path, mols):
     with sqlite3.connect(f"file:{base_path}?immutable=1", uri=True) as connection:
         rows = dict(connection.execute("SELECT material, smiles FROM structure"))
     assert set(rows) == set(mols)
+
+
+@pytest.mark.parametrize(
+    ("smiles", "numbers"),
+    [
+        ("CCCCCCCCCCCCCCCCCC(=O)O", {"saponification_value": 197.2, "acid_value": 197.2}),
+        ("CCCCCCCCC=CCCCCCCCC(=O)O", {"iodine_value": 89.9, "acid_value": 198.6}),
+        ("CCCCCCCCCCCCCCCCO", {"hydroxyl_value": 231.4}),
+        # Tristearin: three times 56.106 over 891.5 g/mol.
+        (
+            "CCCCCCCCCCCCCCCCCC(=O)OCC(OC(=O)CCCCCCCCCCCCCCCCC)COC(=O)CCCCCCCCCCCCCCCCC",
+            {"saponification_value": 188.8},
+        ),
+        ("CCCCCC=CCC=CCCCCCCCC(=O)O", {"iodine_value": 181.0, "acid_value": 200.1}),
+    ],
+)
+def test_analytical_numbers_are_those_of_the_tables(smiles, numbers):
+    found = fat_numbers.analytical_numbers(structure.molecule(smiles))
+    for name, value in numbers.items():
+        assert found[name] == pytest.approx(value, abs=0.1)
+    assert found["iodine_value"] == pytest.approx(numbers.get("iodine_value", 0.0), abs=0.1)
+    assert ("acid_value" in found) == ("acid_value" in numbers)
+
+
+@pytest.mark.parametrize(
+    ("smiles", "why"),
+    [
+        ("OCC(O)CO", "no fatty compound"),
+        ("CCCCCCCCOC(=O)OCCCCCCCC", "a carbonate takes up alkali twice"),
+        ("C/C=C/C=C/C(=O)OCCCCCCCC", "conjugated double bonds take up iodine in part"),
+        ("[Na+].CCCCCCCCCCCCCCCCCC(=O)[O-]", "a soap"),
+        ("CCCCOC(=O)c1ccc(O)cc1", "a ring"),
+    ],
+)
+def test_other_compounds_have_no_analytical_numbers(smiles, why):
+    assert fat_numbers.analytical_numbers(structure.molecule(smiles)) == {}
+
+
+def test_an_article_that_is_a_mixture_keeps_what_is_recalled(seed):
+    """Stearic acid as sold is half palmitic, linoleic acid as sold holds other acids."""
+    own = {
+        (r["material"], r["property"]) for r in seed.tables["facts"] if r["source"] == derive.SOURCE
+    }
+    assert ("stearic-acid", "saponification_value") not in own
+    assert ("linoleic-acid", "iodine_value") not in own
+    assert ("lauric-acid", "saponification_value") in own
+
+
+def test_numbers_counted_agree_with_what_monographs_say(seed):
+    """Published ranges of nearly pure articles hold the counted value, or it is within 5 %."""
+    checked = 0
+    for row in seed.tables["facts"]:
+        smiles = {r["material"]: r["smiles"] for r in seed.tables["structures"]}
+        if row["property"] != "saponification_value" or row["evidence"] != "published":
+            continue
+        if row["material"] not in smiles or not (row["low"] and row["high"]):
+            continue
+        counted = fat_numbers.analytical_numbers(structure.molecule(smiles[row["material"]]))
+        if value := counted.get("saponification_value"):
+            checked += 1
+            assert 0.95 * float(row["low"]) <= value <= 1.05 * float(row["high"]), row["material"]
+    assert checked >= 1
