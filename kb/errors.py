@@ -24,6 +24,10 @@ class KbError(Exception):
         self.where = where
         self.fix = fix or "Run `kb --help` for the commands and their options."
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """Travel whole from a worker to the program that asked."""
+        return type(self), (self.message, self.where, self.fix)
+
     def as_json(self) -> dict[str, object]:
         """Return the failure in the shape every command prints with ``--json``."""
         return {
@@ -64,6 +68,10 @@ class UnknownNameError(KbError):
     ) -> None:
         super().__init__(message, where, fix)
         self.nearest = nearest
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Travel whole from a worker to the program that asked."""
+        return type(self), (self.message, self.where, self.fix, self.nearest)
 
     def as_json(self) -> dict[str, object]:
         """Return the failure with the nearest names."""

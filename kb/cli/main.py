@@ -11,7 +11,7 @@ os.environ.setdefault("TYPER_USE_RICH", "0")
 import typer  # noqa: E402
 
 from kb import __version__  # noqa: E402
-from kb.cli import data, formulas, knowledge, making, own, serve  # noqa: E402
+from kb.cli import data, folder, formulas, knowledge, making, own, serve  # noqa: E402
 from kb.cli.helping import Command, Group  # noqa: E402
 from kb.cli.output import fail, tell  # noqa: E402
 from kb.errors import KbError, UsageError  # noqa: E402
@@ -50,6 +50,7 @@ def about(
 knowledge.register(app)
 formulas.register(app)
 making.register(app)
+folder.register(app)
 own.register(app)
 serve.register(app)
 data.register(app)

@@ -50,6 +50,7 @@ _MECHANISM = {
     "water_capacity": "wrong-emulsion-type",
     "yield_gel": "no-structure",
 }
+OTHERS_FIT_BETTER = "others fit better"
 _REJECTED_KEPT = 1500
 #: Figures whose change is told as a ratio; all others as a difference.
 RATIOS = {
@@ -144,17 +145,17 @@ def _others(found: Search, shown: set[str]) -> Iterator[Rejected]:
         if refusal is not None:
             yield Rejected(candidate.material, refusal.rule, refusal.reason, candidate.score)
         else:
-            yield _lower(candidate, found.context)
+            yield why_lower(candidate, found.context)
 
 
-def _lower(candidate: Candidate, c: Context) -> Rejected:
+def why_lower(candidate: Candidate, c: Context) -> Rejected:
     """Say of one that ranks below the others what speaks against it most."""
     for told in (own_cautions, static_cautions):
         for caution in told(candidate, c):
             if caution.rule not in FREE:
                 return Rejected(candidate.material, caution.rule, caution.text, candidate.score)
     worst = min(candidate.comparisons, key=lambda x: x.fit, default=None)
-    rule, reason = "ranked-lower", "others fit better"
+    rule, reason = "ranked-lower", OTHERS_FIT_BETTER
     if worst is not None and worst.fit < 0.5:
         name = worst.trait.property.replace("_", " ")
         if worst.candidate is None:

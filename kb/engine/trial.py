@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from kb.engine.batch import Batch
@@ -109,6 +110,12 @@ class _Test:
     stop: str
     because: str
 
+    @property
+    def days(self) -> int:
+        """Days until the last of it is read; 0 for what has no day of its own."""
+        unit = 7 if self.when.startswith("Week") else int(self.when.startswith("Day"))
+        return unit * max(map(int, re.findall(r"\d+", self.when)), default=0)
+
     def __str__(self) -> str:
         return f"{self.when}: {self.what} - {self.limit}; {self.stop} ({self.because})."
 
@@ -125,16 +132,25 @@ def trial_card(
     Every test names its day, its limit, when to stop, and the change it is there for.
     """
     rules = {caution.rule for caution in found}
-    tests = [
+    return [
+        _jars(candidate.material, trial.percent, c),
+        *map(str, _tests(rules, c)),
+        _class_of_change(c, rules),
+    ]
+
+
+def days_of_tests(found: list[Caution], c: Context) -> int:
+    """Return the days until the last test of the card is read; the tests run side by side."""
+    return max(test.days for test in _tests({caution.rule for caution in found}, c))
+
+
+def _tests(rules: set[str], c: Context) -> list[_Test]:
+    """Return the tests this change calls for, cheapest first."""
+    return [
         *_on_the_day(c),
         *_at_the_bench(rules, c),
         *_in_storage(rules, c),
         *_at_a_laboratory(rules, c),
-    ]
-    return [
-        _jars(candidate.material, trial.percent, c),
-        *map(str, tests),
-        _class_of_change(c, rules),
     ]
 
 

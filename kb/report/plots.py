@@ -26,12 +26,12 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 FORMATS = (".svg", ".png")
-_GROUND, _INK, _GRID = "#ffffff", "#1a1a1a", "#c8c8c8"
+GROUND, INK, _GRID = "#ffffff", "#1a1a1a", "#c8c8c8"
 _DPI = 150
 #: The sheet, in inches: width, head, room over and under a panel, one row of a key, margins.
 _WIDTH_IN, _HEAD_IN, _OVER_IN, _UNDER_IN, _KEY_IN = 7.2, 0.45, 0.36, 0.58, 0.17
 _LEFT_IN, _RIGHT_IN, _LETTER_IN = 0.95, 0.35, 0.066
-_TALL_IN, _FLAT_IN, _BAR_IN, _FOOT_IN, _ROW_IN = 2.6, 1.9, 0.21, 0.2, 0.2
+_TALL_IN, _FLAT_IN, BAR_IN, _FOOT_IN, _ROW_IN = 2.6, 1.9, 0.21, 0.2, 0.2
 _TITLE_LETTERS = 66
 #: Bars of one phase that are shown by name; the rest go together.
 _MOST_BARS = 9
@@ -97,7 +97,7 @@ def check_figure(profile: Profile, found: Curves, base: Snapshot, title: str) ->
     """
     rows = _bars(profile.phases, base)
     panels = [(_TALL_IN, 0), (_FLAT_IN, 0), (_bars_high(rows), 1)]
-    with _drawing(title, panels, _longest(rows)) as (figure, axes):
+    with drawing(title, panels, _longest(rows)) as (figure, axes):
         _consistency(axes[0], [("", found, _FIRST)], profile)
         _solids(axes[1], [("", found, _FIRST)])
         _composition(axes[2], rows)
@@ -120,11 +120,11 @@ def swap_figure(
     """
     rows = _bars(after.phases, base)
     sides = [
-        (_short(before.label, 70), before.curves, _FIRST),
-        (_short(after.label, 70), after.curves, _SECOND),
+        (short(before.label, 70), before.curves, _FIRST),
+        (short(after.label, 70), after.curves, _SECOND),
     ]
     panels = [(_TALL_IN, 2), (_FLAT_IN, 0), (_FLAT_IN, 2), (_bars_high(rows), 1)]
-    with _drawing(title, panels, _longest(rows)) as (figure, axes):
+    with drawing(title, panels, _longest(rows)) as (figure, axes):
         _consistency(axes[0], sides, None)
         _ratio(axes[1], ratio)
         _solids(axes[2], sides)
@@ -144,7 +144,7 @@ def dose_figure(found: DoseCurve, title: str) -> Figure:
     title : str
         What is replaced in which formula.
     """
-    with _drawing(title, [(_TALL_IN, 3)], 0, "") as (figure, axes):
+    with drawing(title, [(_TALL_IN, 3)], 0, "") as (figure, axes):
         _dose(axes[0], found)
     return figure
 
@@ -169,7 +169,7 @@ def rendered(figure: Figure, path: str) -> bytes:
     about = {"Title": " ".join(figure.get_suptitle().split()), **dict.fromkeys(nothing)}
     out = BytesIO()
     with _settings():
-        figure.savefig(out, format=kind, dpi=_DPI, facecolor=_GROUND, metadata=about)
+        figure.savefig(out, format=kind, dpi=_DPI, facecolor=GROUND, metadata=about)
     return out.getvalue()
 
 
@@ -195,11 +195,11 @@ def _settings() -> Any:
             "svg.fonttype": "path",
             "font.family": "DejaVu Sans",
             "font.size": 9.0,
-            "text.color": _INK,
-            "axes.labelcolor": _INK,
-            "axes.edgecolor": _INK,
-            "xtick.color": _INK,
-            "ytick.color": _INK,
+            "text.color": INK,
+            "axes.labelcolor": INK,
+            "axes.edgecolor": INK,
+            "xtick.color": INK,
+            "ytick.color": INK,
             "hatch.linewidth": 0.6,
             "axes.unicode_minus": False,
         }
@@ -207,7 +207,7 @@ def _settings() -> Any:
 
 
 @contextmanager
-def _drawing(
+def drawing(
     title: str,
     panels: Sequence[tuple[float, int]],
     longest: int,
@@ -234,7 +234,7 @@ def _drawing(
         rows = wrap(title, _TITLE_LETTERS) or [""]
         head = _HEAD_IN + _ROW_IN * (len(rows) - 1)
         high = head + sum(h + _OVER_IN + _KEY_IN * k + _UNDER_IN for h, k in panels) + _FOOT_IN
-        figure = Figure(figsize=(_WIDTH_IN, high), facecolor=_GROUND)
+        figure = Figure(figsize=(_WIDTH_IN, high), facecolor=GROUND)
         left = max(_LEFT_IN, 0.22 + _LETTER_IN * longest)
         wide = (_WIDTH_IN - left - _RIGHT_IN) / _WIDTH_IN
         axes, down = [], head
@@ -263,7 +263,7 @@ def _drawing(
 
 
 def _panel(axes: Axes, title: str, y_label: str) -> None:
-    axes.set_facecolor(_GROUND)
+    axes.set_facecolor(GROUND)
     axes.set_title(title, loc="left", fontsize=10, fontweight="bold")
     axes.set_ylabel(y_label)
     axes.set_xlabel("temperature, °C")
@@ -276,7 +276,7 @@ def _panel(axes: Axes, title: str, y_label: str) -> None:
 
 def _silent(axes: Axes, title: str, why: str) -> None:
     """Say in words why there is no curve."""
-    axes.set_facecolor(_GROUND)
+    axes.set_facecolor(GROUND)
     axes.set_title(title, loc="left", fontsize=10, fontweight="bold")
     axes.text(0.02, 0.6, why, transform=axes.transAxes, va="center")
     axes.set_axis_off()
@@ -331,7 +331,7 @@ def _consistency(
         _line(axes, curve, style, label, factor)
     _at_least(axes, _LEAST_SPAN)
     _plain_log(axes)
-    _legend(axes, [label for label, _, _ in shown])
+    legend(axes, [label for label, _, _ in shown])
 
 
 def _ratio(axes: Axes, ratio: Curve | None) -> None:
@@ -341,7 +341,7 @@ def _ratio(axes: Axes, ratio: Curve | None) -> None:
         return
     _panel(axes, title, "times as thick")
     axes.set_yscale("log")
-    axes.axhline(1.0, color=_INK, linewidth=1.0)
+    axes.axhline(1.0, color=INK, linewidth=1.0)
     axes.text(44.7, 1.03, "no change", ha="right", va="bottom", fontsize=8)
     _line(axes, ratio, _SECOND, "")
     _at_least(axes, 4.0)
@@ -368,7 +368,7 @@ def _dose(axes: Axes, found: DoseCurve) -> None:
         linestyle=_FIRST.line,
         linewidth=2.0,
     )
-    axes.axhline(found.before * factor, color=_INK, linewidth=1.0, linestyle=":", label="before")
+    axes.axhline(found.before * factor, color=INK, linewidth=1.0, linestyle=":", label="before")
     marks = (("1:1", found.one_to_one, _SECOND), ("chosen", found.chosen, _FIRST))
     labels = ["before"]
     for name, (level, effect), style in marks:
@@ -388,7 +388,7 @@ def _dose(axes: Axes, found: DoseCurve) -> None:
     _at_least(axes, 4.0)
     _plain_log(axes)
     _plain_log(axes, across=True)
-    _legend(axes, labels)
+    legend(axes, labels)
 
 
 def _solids(axes: Axes, sides: Sequence[tuple[str, Curves, _Style]]) -> None:
@@ -402,7 +402,7 @@ def _solids(axes: Axes, sides: Sequence[tuple[str, Curves, _Style]]) -> None:
         _line(axes, curve, style, label)
     top = max(max(curve.high) for _, curve, _ in shown)
     axes.set_ylim(0.0, max(1.05 * top, 5.0))
-    _legend(axes, [label for label, _, _ in shown])
+    legend(axes, [label for label, _, _ in shown])
 
 
 def _bars(phases: Phases, base: Snapshot) -> list[tuple[str, str, float]]:
@@ -412,7 +412,7 @@ def _bars(phases: Phases, base: Snapshot) -> list[tuple[str, str, float]]:
         shares: tuple[Share, ...] = getattr(phases, phase)
         ranked = sorted(shares, key=lambda s: (-s.percent, s.material))
         for share in ranked[:_MOST_BARS]:
-            rows.append((phase, _short(base.materials[share.material].inci), share.percent))
+            rows.append((phase, short(base.materials[share.material].inci), share.percent))
         rest = ranked[_MOST_BARS:]
         if rest:
             rows.append((phase, f"{len(rest)} more", sum(s.percent for s in rest)))
@@ -420,14 +420,15 @@ def _bars(phases: Phases, base: Snapshot) -> list[tuple[str, str, float]]:
 
 
 def _bars_high(rows: Sequence[tuple[str, str, float]]) -> float:
-    return 0.15 + _BAR_IN * max(len(rows), 2)
+    return 0.15 + BAR_IN * max(len(rows), 2)
 
 
 def _longest(rows: Sequence[tuple[str, str, float]]) -> int:
     return max((len(name) for _, name, _ in rows), default=0)
 
 
-def _short(name: str, most: int = 38) -> str:
+def short(name: str, most: int = 38) -> str:
+    """Cut a name that is too long to stand beside a bar."""
     return name if len(name) <= most else name[: most - 1].rstrip() + "…"
 
 
@@ -437,7 +438,7 @@ def _composition(
     if not rows:
         _silent(axes, title, "no known material")
         return
-    axes.set_facecolor(_GROUND)
+    axes.set_facecolor(GROUND)
     axes.set_title(title, loc="left", fontsize=10, fontweight="bold")
     totals: dict[str, float] = {}
     for phase, _, percent in rows:
@@ -452,7 +453,7 @@ def _composition(
             percent,
             height=0.72,
             color=colour,
-            edgecolor=_INK,
+            edgecolor=INK,
             hatch=hatch or None,
             linewidth=0.6,
             label=label,
@@ -464,7 +465,7 @@ def _composition(
     axes.set_xlabel("% of the formula")
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
-    _legend(axes, list(totals))
+    legend(axes, list(totals))
 
 
 # -- figures on the axes ----------------------------------------------------------------------
@@ -474,7 +475,7 @@ def _percent(value: float) -> str:
     return f"{value:.3g} %"
 
 
-def _legend(axes: Axes, labels: Sequence[str]) -> None:
+def legend(axes: Axes, labels: Sequence[str]) -> None:
     """Put the key between title and panel, where it covers nothing; long names one to a row."""
     if not any(labels):
         return

@@ -117,6 +117,8 @@ def kb(
 ) -> Kb:
     """Run a command in this process; the base is opened once for all tests."""
     monkeypatch.setenv("KB_DATABASE", str(base_path))
+    # Runs over a folder keep their answers in the cache: not in that of whoever runs the tests.
+    monkeypatch.setenv("XDG_CACHE_HOME", str(own_place.parent / "cache"))
     monkeypatch.setattr(opening, "open_snapshot", lambda path=None: base)
 
     laid_out: list[bool] = []

@@ -157,7 +157,7 @@ def test_every_picture_brings_its_own_light_ground_with_contrast_enough(figure, 
         for axes in one.axes:
             for line in axes.get_lines():
                 assert contrast(line.get_color(), "white") >= 4.5
-    assert contrast(plots._INK, plots._GROUND) >= 7.0
+    assert contrast(plots.INK, plots.GROUND) >= 7.0
     # In grey the two lines of a swap keep apart by stroke; the bars by more than a tenth.
     greys = sorted(luminance(colour) for colour, _ in plots._BARS.values())
     assert greys[0] < greys[-1] - 0.1
