@@ -19,7 +19,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from validating import consistency, engine_sets, examples, liquids
+from validating import consistency, engine_sets, examples, liquids, mixtures, targets, water
 from validating.row import Row
 from validating.table import details, text, worse, write_record
 
@@ -35,12 +35,15 @@ _MARKED = re.compile(r"(<!-- validation -->\n).*?(<!-- end -->)", re.S)
 
 def all_rows(base: Snapshot) -> list[Row]:
     """Return every row of the table."""
-    return [
+    found = [
+        *mixtures.rows(),
         *liquids.rows(),
         *engine_sets.rows(base),
+        *water.rows(base),
         *consistency.rows(base),
         *examples.rows(),
     ]
+    return [*found, *targets.rows(found)]
 
 
 def opened() -> Snapshot:

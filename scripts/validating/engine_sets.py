@@ -1,4 +1,4 @@
-"""What the engine says of whole mixtures against measurements: solids, water, type, feel."""
+"""What the engine says of whole mixtures against measurements: solids, partition, type, feel."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from kb.engine.batch import Phases, Share
 from kb.engine.oilphase import OilPhase
 from kb.engine.quantity import Quantity
 from kb.engine.sampling import Sampler
-from kb.science import emulsion_type, solids, water_activity
+from kb.science import emulsion_type, solids
 from kb.store.snapshot import Snapshot
 
 from .consistency import published, run
@@ -26,14 +26,12 @@ def rows(base: Snapshot) -> Iterator[Row]:
     """Yield all rows that need the base."""
     yield from _solid_fat(base)
     yield from _solubility()
-    yield from _water_activity(base)
-    yield _glycerin_left_out()
     yield _partition(base)
     yield from _types(base)
     yield from _feel(base)
 
 
-def _point(draws: np.ndarray, measured: float, scale: float = 1.0) -> Point:
+def point(draws: np.ndarray, measured: float, scale: float = 1.0) -> Point:
     q = Quantity("", draws * scale, "", "")
     assert q.value is not None and q.low is not None and q.high is not None
     return Point(q.value, measured, q.low, q.high)
@@ -49,11 +47,13 @@ def _solid_fat(base: Snapshot) -> Iterator[Row]:
                 continue
             draw = Sampler(base, DRAWS)
             oil = OilPhase((Share(r["material"], 100.0),), base, draw)
-            points.append(_point(oil.solids(float(r["t_c"])), float(r["solid"]), 100.0))
+            points.append(point(oil.solids(float(r["t_c"])), float(r["solid"]), 100.0))
         note = "nothing fitted" if start == "theobroma" else "shares fitted to other tables"
-        yield difference_row(
+        row = difference_row(
             f"solids/{start}", f"solid fat, undiluted {what}", "points", points, note
         )
+        row.quantity = "solids"
+        yield row
 
 
 #: Solvents in which the pairs of acid molecules stay together, and in which they part.
@@ -79,54 +79,9 @@ def _solubility() -> Iterator[Row]:
         )
         kinds.setdefault(name, []).append(Point(x, measured, x / 3.0, x * 3.0))
     for name, points in kinds.items():
-        yield factor_row(f"solubility/{name}", f"solubility, {name}", points)
-
-
-def _water_activity(base: Snapshot) -> Iterator[Row]:
-    groups: dict[str, list[Point]] = {}
-    for r in read("water_activity"):
-        material = base.names.resolve(r["solute"]).match
-        assert material is not None, r["solute"]
-        percent = float(r["percent"])
-        water = base.names.resolve("water").match
-        assert water is not None
-        phases = Phases(
-            (), (Share(material.material, percent), Share(water.material, 100 - percent)), ()
-        )
-        found, missing = waterphase.activity(phases, Sampler(base, DRAWS), base)
-        assert found is not None and not missing, missing
-        measured = float(r["a_w"])
-        name = "sugars" if r["solute"] in {"glucose", "sucrose"} else r["solute"]
-        part = "above 0.85" if measured > 0.85 else "below 0.85"
-        groups.setdefault(f"{name}, {part}", []).append(_point(found, measured))
-    for name, points in groups.items():
-        yield difference_row(
-            f"water-activity/{name}", f"water activity, {name}", "a_w", points, "25 degC"
-        )
-
-
-def _glycerin_left_out() -> Row:
-    """Glycerin with its second constant fitted to the other points."""
-    data = [
-        (float(r["percent"]), float(r["a_w"]))
-        for r in read("water_activity")
-        if r["solute"] == "glycerin"
-    ]
-    k = water_activity.NORRISH_K["glycerin"]
-    bends = np.linspace(0.0, 1.5, 151)
-    points = []
-    for i, (percent, measured) in enumerate(data):
-        rest = [d for j, d in enumerate(data) if j != i]
-        error = sum(
-            (np.asarray(water_activity.bent_norrish(p, 92.09, 100.0 - p, k, bends)) - a) ** 2
-            for p, a in rest
-        )
-        bend = float(bends[int(np.argmin(error))])
-        found = float(water_activity.bent_norrish(percent, 92.09, 100.0 - percent, k, bend))
-        points.append(Point(found, measured, found - 0.02, found + 0.02))
-    return difference_row(
-        "water-activity/left-out", "water activity, glycerin, point left out", "a_w", points
-    )
+        row = factor_row(f"solubility/{name}", f"solubility, {name}", points)
+        row.quantity = "" if "ideal" in name else "solubility of acids"
+        yield row
 
 
 def _partition(base: Snapshot) -> Row:
@@ -140,13 +95,15 @@ def _partition(base: Snapshot) -> Row:
         oil = "paraffinum-liquidum" if plain else "olea-europaea-fruit-oil"
         phases = Phases((Share(oil, 30.0),), (Share("aqua", 70.0),), ())
         found = waterphase.partition_in(match.material, phases, Sampler(base, DRAWS), base)
-        points.append(_point(found, float(r["partition"])))
-    return factor_row(
+        points.append(point(found, float(r["partition"])))
+    row = factor_row(
         "preservation/partition",
         "oil/water partition of preservatives",
         points,
         "lines on log P, set on these and like values",
     )
+    row.quantity = "partition"
+    return row
 
 
 # -- type of emulsion --------------------------------------------------------------------------

@@ -1,4 +1,4 @@
-"""Viscosity of liquid mixtures and with temperature, and of suspensions and emulsions."""
+"""Viscosity with temperature, and of suspensions and emulsions."""
 
 from __future__ import annotations
 
@@ -6,15 +6,22 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from kb.science import blending, droplets, viscosity
+from kb.science import droplets, viscosity
 
 from .row import Point, Row, factor_row, ratio_row, read
 
 _ROOM_C = 25.0
 #: Stated error of a curve through measured points: one sample measured well, or rounded handbook
 #: figures of natural oils.
-_CURVE_ERROR = {"vegetable oil": 0.06, "castor oil": 0.06, "squalane": 0.03}
-_CURVE_ERROR_ELSE = 0.01
+_CURVE_ERROR = {
+    "vegetable oil": 0.05,
+    "castor oil": 0.06,
+    "squalane": 0.03,
+    "glycerin-water": 0.008,
+}
+_CURVE_ERROR_ELSE = 0.005
+#: What a careful measurement is off by.
+_MEASURED = 0.01
 
 
 #: What the relative viscosity is off by beyond the range of the packing.
@@ -23,43 +30,9 @@ _SUSPENSION_ERROR = {"drops": 1.5, "spheres": 1.3}
 
 def rows() -> Iterator[Row]:
     """Yield all rows about liquids."""
-    yield from _mixtures()
     yield from _left_out()
     yield from _from_one_value()
     yield from _drops()
-
-
-# -- mixtures ----------------------------------------------------------------------------------
-
-
-def _mixture(r: dict[str, str]) -> Point:
-    share = float(r["share_first"])
-    rho = [float(r["rho_first"]), float(r["rho_second"])]
-    nu = [float(r[f"eta_{w}"]) / d for w, d in zip(("first", "second"), rho, strict=True)]
-    masses = [share, 1.0 - share]
-    density = float(blending.blend_density(masses, rho))
-    if r["rule"] == "volume":
-        volumes = [m / d for m, d in zip(masses, rho, strict=True)]
-        by_volume = [v / sum(volumes) for v in volumes]
-        eta = float(blending.blend_kinematic(by_volume, nu)) * density
-        return Point(eta, float(r["eta"]), 0.85 * eta, 1.15 * eta)
-    low, high = blending.blend_range(
-        masses, nu, fatty_alcohol_in_hydrocarbon=r["family"] == "alcohol in hydrocarbon"
-    )
-    eta = float(blending.blend_kinematic(masses, nu)) * density
-    return Point(eta, float(r["eta"]), float(low) * density, float(high) * density)
-
-
-def _mixtures() -> Iterator[Row]:
-    data = read("mixtures")
-    for family in dict.fromkeys(r["family"] for r in data):
-        points = [_mixture(r) for r in data if r["family"] == family]
-        rule = "volume" if "glycerin" in family else "mass"
-        yield ratio_row(
-            f"mixture/{family}", f"liquid mixture, {family}", points, f"blending index by {rule}"
-        )
-    oils = [_mixture(r) for r in data if r["rule"] == "mass"]
-    yield ratio_row("mixture/all", "liquid mixtures without water", oils, "blending index by mass")
 
 
 # -- temperature: a curve through the others ---------------------------------------------------
@@ -110,51 +83,68 @@ def _left_out() -> Iterator[Row]:
                 slope = viscosity.slope_from_two(v1, t1, v2, t2)
                 found = float(viscosity.at_temperature(v1, t1, t[i], slope))
             stated = _CURVE_ERROR.get(series[0]["family"], _CURVE_ERROR_ELSE)
-            error = stated + _digits_error(series[i])
-            point = Point(found, float(v[i]), found * (1 - error), found * (1 + error))
+            digits = _digits_error(series[i]) * float(v[i])
+            point = Point(found, float(v[i]), found * (1 - stated), found * (1 + stated), digits)
             by_family.setdefault(series[0]["family"], []).append(point)
     for family, points in by_family.items():
-        yield ratio_row(
+        row = ratio_row(
             f"temperature/{family}",
             f"viscosity at a temperature left out, {family}",
             points,
             "Vogel through five or more, double logarithm through the two nearest of four",
         )
+        row.quantity = "temperature left out"
+        yield row
+
+
+#: Families by the slope they share, and the target they count for.
+_SLOPES = {
+    "vegetable oil": ("triglyceride", "oils"),
+    "squalane": ("hydrocarbon", "oils"),
+    "castor oil": ("hydroxy triglyceride", "castor and glycols"),
+    "propylene glycol": ("glycol", "castor and glycols"),
+    "propanediol": ("glycol", "castor and glycols"),
+}
 
 
 def _from_one_value() -> Iterator[Row]:
-    """From the value nearest 25 degC to the rest, with the slope of the family left out."""
-    names = {
-        "vegetable oil": "triglyceride",
-        "squalane": "hydrocarbon",
-        "propylene glycol": "glycol",
-        "propanediol": "glycol",
-    }
-    points = []
+    """From the value nearest 25 degC to the rest, with the slope of the family."""
+    found: dict[str, list[tuple[float, Point]]] = {}
     for series in _series().values():
-        family = names.get(series[0]["family"])
-        if family is None:
+        if series[0]["family"] not in _SLOPES:
             continue
         base = min(series, key=lambda r: abs(float(r["t_c"]) - _ROOM_C))
         if abs(float(base["t_c"]) - _ROOM_C) > 6.0:
             continue
-        value, low, high = viscosity.FAMILY_SLOPE[family]
-        for r in series:
-            if r is base:
-                continue
-            t0, t1 = float(base["t_c"]), float(r["t_c"])
-            ends = [
-                float(viscosity.at_temperature(float(base["value"]), t0, t1, b))
-                for b in (value, low, high)
-            ]
-            error = 0.02 + _digits_error(r) + _digits_error(base)
-            span = (min(ends) * (1 - error), max(ends) * (1 + error))
-            points.append(Point(ends[0], float(r["value"]), *span))
-    yield ratio_row(
-        "temperature/one-value",
-        "viscosity from one value near 25 degC, 0 to 60 degC",
-        points,
-        "slope of the family; oils and glycols",
+        family, group = _SLOPES[series[0]["family"]]
+        found.setdefault(group, []).extend(
+            (float(r["t_c"]), _carried(base, r, viscosity.FAMILY_SLOPE[family]))
+            for r in series
+            if r["t_c"] != base["t_c"]
+        )
+    for group, points in found.items():
+        row = ratio_row(
+            f"temperature/one value, {group}",
+            f"viscosity from one value near 25 degC, 0 to 60 degC, {group}",
+            [point for _, point in points],
+            "slope of the family",
+        )
+        row.quantity = f"one value {group}"
+        row.ranges = [
+            one for one, (t, _) in zip(row.ranges, points, strict=True) if 10.0 <= t <= 40.0
+        ]
+        yield row
+
+
+def _carried(base: dict[str, str], r: dict[str, str], slopes: tuple[float, ...]) -> Point:
+    t0, t1 = float(base["t_c"]), float(r["t_c"])
+    ends = [
+        float(viscosity.at_temperature(float(base["value"]), t0, t1, slope)) for slope in slopes
+    ]
+    error = _MEASURED + _digits_error(base)
+    digits = _digits_error(r) * float(r["value"])
+    return Point(
+        ends[0], float(r["value"]), min(ends) * (1 - error), max(ends) * (1 + error), digits
     )
 
 
@@ -179,9 +169,11 @@ def _drops() -> Iterator[Row]:
             )
             error = _SUSPENSION_ERROR[key]
             points.append(Point(value, float(r["relative"]), low / error, high * error))
-        yield factor_row(
+        row = factor_row(
             f"relative-viscosity/{key}",
             f"relative viscosity, {what}",
             points,
             "Krieger and Dougherty against fits to measured sets",
         )
+        row.quantity = "relative viscosity"
+        yield row

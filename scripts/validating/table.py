@@ -33,6 +33,7 @@ def text(rows: Sequence[Row]) -> str:
                 f"| {row.what} ({row.unit}) | {row.n} | {f['mean']:.3g} | {f['bias']:+.2g} | "
                 f"{f['worst']:.3g} | {inside} | {width} |"
             )
+    lines += _beside(rows) + _targets(rows)
     lines += ["", "| order and kind | cases | right | |", "|---|---|---|---|"]
     lines += [
         f"| {row.what} | {row.n} | {100 * row.figures['right']:.0f} % | {row.note} |"
@@ -52,6 +53,46 @@ def text(rows: Sequence[Row]) -> str:
         if not row.measured
     ]
     return "\n".join(lines)
+
+
+def _beside(rows: Sequence[Row]) -> list[str]:
+    """Return the model beside plain rules on the same points."""
+    shown = [row for row in rows if row.beside]
+    if not shown:
+        return []
+    names = list(shown[0].beside)
+    lines = [
+        "",
+        "Mean error beside plain mixing rules on the same points, %:",
+        "",
+        f"| class | points | rule used | error | {' | '.join(names)} |",
+        "|---|---|---|---|" + "---|" * len(names),
+    ]
+    for row in shown:
+        others = " | ".join(f"{row.beside[name]:.3g}" for name in names)
+        what = row.what.removeprefix("liquid mixture, ")
+        lines.append(f"| {what} | {row.n} | {row.note} | {row.figures['mean']:.3g} | {others} |")
+    return lines
+
+
+def _targets(rows: Sequence[Row]) -> list[str]:
+    """Return width and cover of the stated 90 % ranges, quantity by quantity."""
+    lines = [
+        "",
+        "Stated 90 % ranges, all points of a quantity together:",
+        "",
+        "| quantity | points | half width aimed at | median half width | in range | |",
+        "|---|---|---|---|---|---|",
+    ]
+    for row in rows:
+        if row.key.startswith("target/"):
+            f = row.figures
+            aim = f"{f['target']:g}" if "target" in f else "none set"
+            lines.append(
+                f"| {row.what} ({row.unit}) | {row.n} | {aim} | {f['width']:.3g} | "
+                f"{100 * f['inside']:.0f} % | {row.note} |"
+            )
+    return lines
 
 
 def details(rows: Sequence[Row]) -> str:

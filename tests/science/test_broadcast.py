@@ -7,12 +7,14 @@ import pytest
 
 from kb.science import (
     acidity,
+    associated,
     attraction,
     blending,
     consistency,
     draws,
     droplets,
     emulsion_type,
+    freezing,
     hlb,
     hld,
     miscibility,
@@ -20,6 +22,7 @@ from kb.science import (
     oxidation,
     powders,
     preservation,
+    salts,
     settling,
     solids,
     structure,
@@ -28,9 +31,9 @@ from kb.science import (
 )
 
 MODULES = (
-    acidity, attraction, consistency, draws, droplets, emulsion_type, hlb, hld, miscibility,
-    origin, oxidation, powders, preservation, settling, solids, structure, blending, viscosity,
-    water_activity,
+    acidity, associated, attraction, consistency, draws, droplets, emulsion_type, freezing, hlb,
+    hld, miscibility, origin, oxidation, powders, preservation, salts, settling, solids, structure,
+    blending, viscosity, water_activity,
 )  # fmt: skip
 
 # arguments that are possible for every function; a list has its components along axis 0
@@ -51,6 +54,7 @@ CALLS = {
     blending.nu_from_vbi: (28.0,),
     blending.blend_kinematic: ([0.6, 0.4], [26.0, 8.0]),
     blending.blend_log_mass: ([0.6, 0.4], [26.0, 8.0]),
+    blending.mixing_error: ([0.6, 0.4], 0.5, 1.2),
     viscosity.at_temperature: (63.0, 25.0, 40.0, 3.0),
     viscosity.slope_from_two: (63.0, 25.0, 37.0, 40.0),
     viscosity.vogel: (25.0, -3.0, 600.0, 140.0),
@@ -91,7 +95,12 @@ CALLS = {
     water_activity.norrish: (20.0, 92.09, 80.0, 1.16),
     water_activity.bent_norrish: (60.0, 92.09, 40.0, 1.16, 0.7),
     water_activity.ross: ([0.95, 0.98],),
-    water_activity.pitzer_sodium_chloride: (1.0,),
+    salts.pitzer_sodium_chloride: (1.0,),
+    salts.pitzer_magnesium_sulfate: (1.0,),
+    freezing.activity_of_ice: (-10.0,),
+    freezing.at_temperature: (0.85, -20.0, 25.0, -500.0),
+    freezing.partial_heat_of_water: (0.1, [-2733.0, -2131.0]),
+    associated.grunberg_nissan: (0.5, 44.0, 0.89, -0.89),
     water_activity.electrolyte: (1.0, 2.0, 0.94),
     water_activity.molality: (2.0, 58.44, 78.0),
     preservation.undissociated_fraction: (5.0, 4.2),
@@ -131,7 +140,7 @@ APART = {
     emulsion_type.classify,
     hld.hld,
     settling.state,
-    blending.blend_range,
+    associated.alcohol_weights,
 }
 CHOICES = {(origin.natural_origin_index, 2), (emulsion_type.probability_oil_in_water, 1)}
 """A gate and a way of speaking are chosen, never unknown."""
@@ -208,6 +217,12 @@ SMALL = {
     viscosity.dynamic: (0.0, TINY),
     viscosity.kinematic: (0.0, TINY),
     blending.blend_log_mass: ([1.0], [TINY]),
+    blending.mixing_error: ([0.0, 1.0], 0.0, TINY),
+    associated.grunberg_nissan: (0.0, TINY, TINY, 0.0),
+    freezing.activity_of_ice: (-70.0,),
+    freezing.at_temperature: (TINY, -273.1, -273.1, 0.0),
+    freezing.partial_heat_of_water: (0.0, [0.0]),
+    salts.pitzer_magnesium_sulfate: (0.0,),
     blending.blend_density: ([TINY], [TINY]),
     viscosity.vogel_through: ([0.0, 10.0, 20.0], [0.004, 0.002, 0.0015]),
     solids.ideal_solubility: (-273.149, -273.149, TINY, TINY),

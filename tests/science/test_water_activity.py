@@ -3,6 +3,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kb.science.salts import pitzer_sodium_chloride
 from kb.science.water_activity import (
     MOLAR_MASS_WATER,
     NORRISH_K,
@@ -10,7 +11,6 @@ from kb.science.water_activity import (
     electrolyte,
     molality,
     norrish,
-    pitzer_sodium_chloride,
     raoult,
     ross,
 )
@@ -176,11 +176,25 @@ def test_worked_mixtures():
     assert ross([glycerin, sorbitol]) == pytest.approx(0.9633, abs=1e-4)
 
 
-def test_propylene_glycol_is_a_range():
-    ideal, strong = (
-        norrish(20.0, MOLAR["propylene glycol"], 80.0, k) for k in NORRISH_K_PROPYLENE_GLYCOL
+# percent propylene glycol against water activity at 25 degC: Melinder's freezing points carried to
+# 25 degC with measured heats of mixing (tests/validation)
+@pytest.mark.parametrize(
+    ("percent", "measured"),
+    [
+        case(15.0, 0.956, source="published", where="Melinder 2010, 15 %"),
+        case(25.0, 0.918, source="published", where="Melinder 2010, 25 %"),
+        case(40.0, 0.851, source="published", where="Melinder 2010, 40 %"),
+        case(50.0, 0.789, source="published", where="Melinder 2010, 50 %"),
+        case(57.0, 0.741, source="published", where="Melinder 2010, 57 %"),
+    ],
+)
+def test_propylene_glycol_within_its_range(percent, measured):
+    usual, low, high = (
+        norrish(percent, MOLAR["propylene glycol"], 100.0 - percent, k)
+        for k in NORRISH_K_PROPYLENE_GLYCOL
     )
-    assert strong < ideal < 1.0
+    assert high < usual < low < 1.0
+    assert usual == pytest.approx(measured, abs=0.006 if measured > 0.85 else 0.013)
 
 
 def test_decimal_constants_are_smaller_by_the_logarithm_of_ten():

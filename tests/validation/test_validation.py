@@ -15,15 +15,13 @@ DATA = Path(__file__).parent / "data"
 sys.path.insert(0, str(ROOT / "scripts"))
 
 from validating import row as rows_of  # noqa: E402
+from validating import targets  # noqa: E402
 from validating.table import COVER, text, worse  # noqa: E402
 
 _SPEC = importlib.util.spec_from_file_location("validate", ROOT / "scripts" / "validate.py")
 assert _SPEC is not None and _SPEC.loader is not None
 validate = importlib.util.module_from_spec(_SPEC)
 _SPEC.loader.exec_module(validate)
-
-#: Sets too small or of rounded words, where a share inside a range means little.
-FEW = 10
 
 
 @pytest.fixture(scope="session")
@@ -56,17 +54,30 @@ def test_every_formula_with_a_class_is_in_the_data():
 
 # -- the bars ----------------------------------------------------------------------------------
 
-ORACLE = {
+#: Mean error of the best plain rule over each class, %, as published mixtures give it: index by
+#: mass, logarithm by mole, by mass, by volume, by mass.
+BEST_RULE = {
     "mixture/hydrocarbons": 5.2,
-    "mixture/alcohol in hydrocarbon": 18.5,
-    "mixture/glycol and ester": 15.0,
+    "mixture/alcohol in hydrocarbon": 12.5,
+    "mixture/glycol and ester": 0.8,
     "mixture/glycerin and water": 5.1,
+    "mixture/glycol and water": 16.0,
+    "mixture/left-out": 16.0,
 }
 
 
-@pytest.mark.parametrize(("key", "mean"), ORACLE.items())
+@pytest.mark.parametrize(("key", "mean"), BEST_RULE.items())
 def test_mixtures_are_as_good_as_the_best_single_rule(table, key, mean):
-    assert table[key].figures["mean"] <= mean
+    row = table[key]
+    assert row.figures["mean"] <= mean
+    if row.beside:
+        assert row.figures["mean"] <= min(row.beside.values()) + 0.01
+
+
+def test_enough_mixtures_were_measured(table):
+    points = sum(row.n for key, row in table.items() if key.startswith("mixture/") and row.beside)
+    glycols = table["mixture/glycol and water"].n + table["mixture/glycol and ester"].n
+    assert points >= 59 + 64 and glycols >= 28 + 9
 
 
 @pytest.mark.parametrize(
@@ -78,11 +89,18 @@ def test_a_temperature_left_out_is_met_within_three_percent(table, liquid):
 
 
 def test_water_activity(table):
+    glycols = ("water-activity/propylene glycol", "water-activity/glycol left out")
     for key, row in table.items():
-        if key.startswith("water-activity/") and key.endswith("above 0.85"):
-            assert row.figures["worst"] <= 0.005, key
-    assert table["water-activity/glycerin, below 0.85"].figures["worst"] <= 0.02
-    assert table["water-activity/left-out"].figures["worst"] <= 0.02
+        if not key.startswith("water-activity/"):
+            continue
+        wide = key in glycols or key == "water-activity/left-out" or key.endswith("below 0.85")
+        assert row.figures["worst"] <= (0.02 if wide else 0.005), key
+
+
+def test_water_activity_is_held_against_seen_points(table):
+    seen = [r for r in rows_of.read("freezing") if r["evidence"] == "published"]
+    assert len(seen) >= 100
+    assert {"glycerin", "mannitol", "propylene glycol"} <= {r["solute"] for r in seen}
 
 
 def test_printed_arithmetic_is_met_or_the_misprint_has_a_reason(table):
@@ -132,13 +150,27 @@ def test_butter_drifts_more_than_wax_of_like_body(table, butter):
     assert table[butter].figures["right"] >= 0.90
 
 
-def test_stated_ranges_cover_what_was_measured(table):
-    short = {
-        key: row.figures["inside"]
-        for key, row in table.items()
-        if row.n >= FEW and "inside" in row.figures and row.figures["inside"] < COVER[0]
-    }
-    assert not short
+TARGETS = sorted(targets.TARGETS)
+
+
+@pytest.mark.parametrize("key", TARGETS)
+def test_stated_ranges_cover_what_was_measured(table, key):
+    """Of each quantity, all points together; full cover can only be told from 97 % by many."""
+    row = table[f"target/{key}"]
+    assert row.figures["inside"] >= COVER[0]
+    assert row.figures["inside"] <= COVER[1] or row.n < targets.TELLS
+
+
+def test_stated_ranges_cover_neither_too_little_nor_too_much(table):
+    ranges = [one for row in table.values() if row.quantity for one in row.ranges]
+    assert len(ranges) >= 400
+    assert COVER[0] <= sum(inside for inside, _ in ranges) / len(ranges) <= COVER[1]
+
+
+@pytest.mark.parametrize("key", TARGETS)
+def test_stated_ranges_are_no_wider_than_aimed_at(table, key):
+    figures = table[f"target/{key}"].figures
+    assert figures["width"] <= figures.get("target", float("inf"))
 
 
 def test_orders_of_feel(table):
