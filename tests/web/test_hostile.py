@@ -173,6 +173,6 @@ def test_the_same_strings_in_the_twins_are_json(web, company):
 
 
 def test_templates_do_not_read_what_is_put_into_them(web):
-    page = Page(web.get("/find", params={"q": "{{ 7 * 7 }}"}).text)
-    assert page.all("input", id="q")[0]["value"] == "{{ 7 * 7 }}"
-    assert "49" not in page.text
+    page = Page(web.get("/find", params={"q": "{{ 7919 * 6983 }}"}).text)
+    assert page.all("input", id="q")[0]["value"] == "{{ 7919 * 6983 }}"
+    assert str(7919 * 6983) not in page.text
