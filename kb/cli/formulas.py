@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kb.cli.anchoring import ModelOnly, experience_of
 from kb.cli.complete import policy_names
 from kb.cli.helping import Command
 from kb.cli.options import Force, FormulaFile, Json, Name, Plot, Strict, joined
@@ -34,6 +35,7 @@ def check(
     plot: Plot = "",
     force: Force = False,
     strict: Strict = False,
+    model_only: ModelOnly = False,
     json: Json = False,
 ) -> None:
     """Predict how a formula behaves and say what is wrong with it."""
@@ -51,6 +53,11 @@ def check(
     base = open_world()
     opened = open_formula(read, base, strict=strict)
     profile = make_profile(opened.batch, base, DRAWS)
+    known = experience_of(opened, base, model_only=model_only)
+    if known is not None:
+        from kb.engine.anchoring import anchor_profile
+
+        anchor_profile(profile, known, base)
     findings = find_all(opened.formula, opened.answers, profile, base)
     if plot:
         draw_check(plot, opened, profile, base, force=force)
@@ -116,6 +123,7 @@ def swap(
             help="Draw the effect of the first answer against its level, as .svg or .png.",
         ),
     ] = "",
+    model_only: ModelOnly = False,
     force: Force = False,
     json: Json = False,
 ) -> None:
@@ -161,6 +169,12 @@ def swap(
         as_role=role,
         preferred=set(first.values()) if first is not None else None,
     )
+    known = experience_of(opened, base, model_only=model_only)
+    if known is not None:
+        from kb.engine.anchoring import anchor_swaps
+        from kb.engine.swap import DRAWS
+
+        anchor_swaps(result, known, base, DRAWS)
     prices = {
         stocked[path][name]: price
         for path, stock in stocks.items()

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kb.cli.anchoring import ModelOnly, experience_of
 from kb.cli.helping import EXAMPLES, Command
 from kb.cli.options import Force, FormulaFile, Json
 from kb.cli.options import read as read_file
@@ -48,13 +50,19 @@ def register(app: typer.Typer) -> None:
     app.command("convert", cls=Command)(convert)
 
 
-def _predicted(path: str, base: Snapshot) -> tuple[Opened, Profile]:
+def _predicted(path: str, base: Snapshot, *, model_only: bool = False) -> tuple[Opened, Profile]:
     from kb.engine.opening import open_formula
     from kb.engine.profile import make_profile
     from kb.engine.swap import DRAWS
 
     opened = open_formula(read_file(path), base)
-    return opened, make_profile(opened.batch, base, DRAWS)
+    profile = make_profile(opened.batch, base, DRAWS)
+    known = experience_of(opened, base, model_only=model_only)
+    if known is not None:
+        from kb.engine.anchoring import anchor_profile
+
+        anchor_profile(profile, known, base)
+    return opened, profile
 
 
 def sheet(
@@ -71,6 +79,7 @@ def sheet(
             "-o", "--output", metavar="FILE", help="Write it as .html, .xlsx, .md or .txt."
         ),
     ] = "",
+    model_only: ModelOnly = False,
     force: Force = False,
     json: Json = False,
 ) -> None:
@@ -95,7 +104,7 @@ def sheet(
     if output:
         check_target(output, force=force)
     base = open_world()
-    opened, profile = _predicted(formula, base)
+    opened, profile = _predicted(formula, base, model_only=model_only)
     findings = find_all(opened.formula, opened.answers, profile, base)
     made = make_sheet(opened, profile, base, grams, step)
     tree = sheet_tree(opened, made, profile.system, findings, base)
@@ -147,14 +156,23 @@ def measured(
     date: Annotated[str, typer.Option(metavar="DATE", help="Year-month-day; else today.")] = "",
     note: Annotated[str, typer.Option(metavar="TEXT", help="A remark.")] = "",
     listing: Annotated[bool, typer.Option("--list", help="Show what was logged.")] = False,
+    output: Annotated[
+        str,
+        typer.Option("-o", "--output", metavar="FILE", help="With --list: write .csv or .xlsx."),
+    ] = "",
+    force: Force = False,
     json: Json = False,
 ) -> None:
     """Log what a batch gave, or show what was logged."""
     from kb.engine.accepting import key_of
+    from kb.engine.anchoring import process_of, recipes_of
     from kb.formula.clean import one_line
+    from kb.formula.workbook_out import Page, to_workbook
+    from kb.formula.writing import to_toml
     from kb.own.file import own_path
     from kb.own.measured import hours_in, log, logged
     from kb.own.world import open_world
+    from kb.report.log_table import log_csv, log_rows
     from kb.report.making import measured_text, measured_tree
 
     given = {
@@ -171,11 +189,14 @@ def measured(
         raise UsageError("--list shows and does not log.", "--list", "Leave one of them out.")
     if not listing and not formula:
         raise UsageError("A formula is needed.", "FORMULA", "Name its file, or add --list.")
+    if output:
+        _check_log(output, listing=listing, force=force)
     path = own_path()
     base = open_world()
-    key, name, profile = "", "", None
+    key, name, recipe, profile = "", "", "", None
     if formula:
-        opened, profile = _predicted(formula, base)
+        opened, profile = _predicted(formula, base, model_only=True)
+        recipe = to_toml(replace(opened.formula, measured={}, versions=(), note=""))
         key, name = key_of(opened), opened.formula.name or Path(formula).stem
     if listing:
         rows = logged(path, key)
@@ -188,13 +209,29 @@ def measured(
             "temperature_c": temperature,
             "note": one_line(note),
         }
-        rows = log(path, key, name, given, how, date)
-    show(measured_tree(rows, profile), base.build, measured_text, as_json=json)
+        rows = log(path, key, name, given, how, date, recipe)
+    if output:
+        table = log_rows(rows, recipes_of(rows, base))
+        book = output.lower().endswith(".xlsx")
+        pages = [Page("Log", table, frozenset({0}))]
+        write_file(output, to_workbook(pages) if book else log_csv(table), force=force)
+        tell(f"Wrote {output}.")
+    process = process_of(logged(path), base)
+    show(measured_tree(rows, profile, process), base.build, measured_text, as_json=json)
+
+
+def _check_log(output: str, *, listing: bool, force: bool) -> None:
+    if not listing:
+        raise UsageError("-o writes the log.", "-o", "Add --list.")
+    if not output.lower().endswith((".csv", ".xlsx")):
+        raise UsageError("The log is CSV or XLSX.", output, "Let the name end in .csv or .xlsx.")
+    check_target(output, force=force)
 
 
 def compare(
     first: Annotated[str, typer.Argument(help="Formula: TOML, CSV or XLSX.", metavar="BEFORE")],
     second: Annotated[str, typer.Argument(help="The other one.", metavar="AFTER")],
+    model_only: ModelOnly = False,
     json: Json = False,
 ) -> None:
     """Compare two formulas: lines, predictions, findings, label."""
@@ -205,8 +242,8 @@ def compare(
     if first == second == "-":
         raise UsageError("Standard input holds one formula.", "-", "Name a file for the other.")
     base = open_world()
-    one, before = _predicted(first, base)
-    two, after = _predicted(second, base)
+    one, before = _predicted(first, base, model_only=model_only)
+    two, after = _predicted(second, base, model_only=model_only)
     found = compare_both(one, two, before, after, base)
     show(compare_tree(found, (first, second)), base.build, compare_text, as_json=json)
 

@@ -87,16 +87,19 @@ class Body:
         return total
 
     def at(
-        self, t_c: float, states: dict[float, OilState]
+        self, t_c: float, states: dict[float, OilState], rate: float = RATE
     ) -> tuple[Array, Array, list[str]] | None:
-        """Return viscosity (mPa.s), yield (Pa) and notes at a temperature, or nothing to judge."""
+        """Return viscosity (mPa.s), yield (Pa) and notes at a temperature, or nothing to judge.
+
+        The viscosity is that at a shear rate, 1/s.
+        """
         if self.system in {"o/w", "water gel"} or (
             self.system == "suspension" and self.phases.water_mass > self.phases.oil_mass
         ):
-            return self._water_outside(t_c)
+            return self._water_outside(t_c, rate)
         if self.system == "powder" or t_c not in states:
             return None
-        return (*self._oil_outside(states[t_c], states.get(_SET_C)), [])
+        return (*self._oil_outside(states[t_c], states.get(_SET_C), rate), [])
 
     def powder_share(self) -> float:
         """Return the volume share of powder in powder and oil."""
@@ -176,7 +179,9 @@ class Body:
         packing = np.clip(_DROP_PACKING[1] + self.draw.shift("drops/packing", 0.06), 0.745, 0.9)
         return np.asarray(droplets.krieger_dougherty(phi, packing, _INTRINSIC))
 
-    def _oil_outside(self, state: OilState, at_set: OilState | None) -> tuple[Array, Array]:
+    def _oil_outside(
+        self, state: OilState, at_set: OilState | None, at_rate: float
+    ) -> tuple[Array, Array]:
         exponent = _EXPONENT[1] + self.draw.shift("network/exponent", 0.5)
         network = state.network * self._class_error()
         own = np.asarray(network_yield(state.self_network, exponent, SELF_REFERENCE_YIELD))
@@ -202,7 +207,7 @@ class Body:
         tau = np.asarray(
             consistency.total_yield(net * keep + own, 1.0, amplified, np.zeros(1), pull)
         )
-        eta = consistency.apparent_viscosity(state.viscosity, viscous, drops, tau, RATE)
+        eta = consistency.apparent_viscosity(state.viscosity, viscous, drops, tau, at_rate)
         return np.asarray(eta), tau
 
     def _class_error(self) -> Array:
@@ -226,7 +231,7 @@ class Body:
             log_error = log_error + part / total * np.log(self.draw.factor(f"network/{kind}", 1.35))
         return np.asarray(np.exp(log_error))
 
-    def _water_outside(self, t_c: float) -> tuple[Array, Array, list[str]]:
+    def _water_outside(self, t_c: float, at_rate: float) -> tuple[Array, Array, list[str]]:
         base, phases = self.base, self.phases
         eta_w, held, notes = waterphase.thickness(phases, self.species, self.batch, self.draw, base)
         fade = np.exp(-0.015 * (t_c - 25.0))
@@ -243,10 +248,10 @@ class Body:
         solid = (self.v_oil + self.v_powder) / np.maximum(
             self.v_oil + self.v_powder + self.v_water, 1e-9
         )
-        rate = RATE * np.sqrt(factor / np.maximum(1.0 - solid, 0.05))
+        rate = at_rate * np.sqrt(factor / np.maximum(1.0 - solid, 0.05))
         index = np.clip(_GUM_INDEX[1] + self.draw.shift("gum/index", 0.2), 0.1, 1.0)
         gum = np.maximum(eta_w - waterphase.WATER_MPA_S, 0.0) * (rate / _GUM_RATE) ** (index - 1.0)
-        eta = (waterphase.WATER_MPA_S + gum) * fade * factor + tau * amplified / RATE * 1000.0
+        eta = (waterphase.WATER_MPA_S + gum) * fade * factor + tau * amplified / at_rate * 1000.0
         return np.asarray(eta), np.asarray(tau), notes
 
     def _lamellar(self, t_c: float) -> Array:

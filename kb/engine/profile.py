@@ -9,7 +9,7 @@ import numpy as np
 from kb.engine import feel as feeling
 from kb.engine import oxidising, waterphase
 from kb.engine.batch import Batch, Phases, is_water, sort_phases
-from kb.engine.body import DENSITY_OF, Body
+from kb.engine.body import DENSITY_OF, RATE, Body
 from kb.engine.oilphase import OilPhase, OilState
 from kb.engine.quantity import Quantity
 from kb.engine.sampling import Sampler
@@ -23,7 +23,7 @@ TEMPERATURES_C = (10.0, 25.0, 40.0)
 #: Share of meaningless-HLB emulsifiers from which no blend HLB is given.
 HLB_NULL_SHARE = 0.2
 #: The absolute consistency is right within this factor; it cancels in a swap.
-_ABSOLUTE = 4.0
+ABSOLUTE = 4.0
 #: Powder in the oil beyond this volume makes a paste.
 PASTE_SHARE = 0.18
 #: Measured beeswax gels hold 1.2 to 2.3 % solids where the table of components gives 2.6.
@@ -78,6 +78,11 @@ def consistency_at_25(batch: Batch, base: Snapshot) -> float | None:
     return _Maker(batch, base, 0).consistency_alone()
 
 
+def consistency_at(batch: Batch, base: Snapshot, t_c: float, rate: float) -> float | None:
+    """Return the central consistency at a temperature (degC) and shear rate (1/s), mPa.s."""
+    return _Maker(batch, base, 0).consistency_alone(t_c, rate)
+
+
 def cover_of(batch: Batch, base: Snapshot) -> float | None:
     """Return the preservative cover alone."""
     return _Maker(batch, base, 0).cover_alone()
@@ -129,9 +134,9 @@ class _Maker:
             limited_by = [*(limited_by or []), "outside what the model can say"]
         self.quantities[name] = Quantity(name, draws, unit, method, limited_by or [], detail)
 
-    def consistency_alone(self) -> float | None:
-        states = {} if self.oil.empty else {25.0: self.oil.at(25.0)}
-        found = self.body.at(25.0, states)
+    def consistency_alone(self, t_c: float = 25.0, rate: float = RATE) -> float | None:
+        states = {} if self.oil.empty else {t: self.oil.at(t) for t in {25.0, t_c}}
+        found = self.body.at(t_c, states, rate)
         return None if found is None else float(found[0][0])
 
     def cover_alone(self) -> float | None:
@@ -246,7 +251,7 @@ class _Maker:
 
     def _consistency(self, states: dict[float, OilState]) -> dict[float, Array]:
         """Fill consistency and climate drift; return the yield at each temperature, Pa."""
-        absolute = self.draw.factor("consistency/absolute", _ABSOLUTE)
+        absolute = self.draw.factor("consistency/absolute", ABSOLUTE)
         eta: dict[float, Array] = {}
         tau: dict[float, Array] = {}
         limits: list[str] = list(self.oil.limited_by)

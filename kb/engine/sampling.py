@@ -79,6 +79,12 @@ class Sampler:
             return np.ones(self.count)
         return np.asarray(np.exp(self._normal(key) * math.log(spread) / _Z90))
 
+    def log_spread(self, key: str, spread: float) -> Array:
+        """Return draws of a factor whose logarithm has this standard deviation."""
+        if self.count == 1 or spread <= 0.0:
+            return np.ones(self.count)
+        return np.asarray(np.exp(self._normal(key) * spread))
+
     def shift(self, key: str, half: float) -> Array:
         """Return draws of an added error whose 90 % range is -half to half."""
         if self.count == 1 or half <= 0.0:

@@ -21,7 +21,7 @@ from kb.errors import DatabaseError
 
 APPLICATION_ID = 0x4C694F77
 #: Scripts that take the file from schema n to n + 1; the first makes it.
-MIGRATIONS: tuple[str, ...] = ("schema-1.sql",)
+MIGRATIONS: tuple[str, ...] = ("schema-1.sql", "schema-2.sql")
 #: How long a writer waits for another one, s.
 WAIT_S = 5.0
 _WRITABLE = "Allow writing to its folder, or set KB_OWN to a path you can write."

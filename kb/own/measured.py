@@ -62,6 +62,7 @@ def log(
     values: Mapping[str, float],
     how: Mapping[str, Any],
     date: str = "",
+    recipe: str = "",
 ) -> list[dict[str, Any]]:
     """Keep what a batch gave; return the rows.
 
@@ -77,6 +78,8 @@ def log(
         ``instrument``, ``spindle``, ``speed``, ``age_h``, ``temperature_c``, ``note``.
     date : str
         Year-month-day; today when empty.
+    recipe : str
+        The formula as text, so that it can be predicted again.
 
     Raises
     ------
@@ -113,6 +116,7 @@ def log(
             "age_h": how.get("age_h"),
             "temperature_c": how.get("temperature_c"),
             "note": how.get("note", ""),
+            "recipe": recipe,
         }
         for quantity, value in values.items()
     ]

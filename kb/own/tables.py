@@ -45,7 +45,7 @@ TABLES: tuple[OwnTable, ...] = (
         "measurement",
         (
             *("id", "formula", "name", "date", "quantity", "value", "instrument"),
-            *("spindle", "speed", "age_h", "temperature_c", "note"),
+            *("spindle", "speed", "age_h", "temperature_c", "note", "recipe"),
         ),
         ("id",),
         numbers=("value", "age_h", "temperature_c"),

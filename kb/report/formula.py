@@ -109,6 +109,8 @@ def quantity_tree(q: Quantity) -> Tree:
         tree["agents"] = agents
     elif q.name == "settling":
         tree["state"] = detail.get("state", "unclear")
+    elif "modelled" in detail:
+        tree["anchor"] = detail
     return tree
 
 
@@ -127,10 +129,17 @@ def swap_tree(opened: Opened, result: SwapResult, base: Snapshot) -> Tree:
         "swaps": [_one_swap(s, result, base) for s in result.swaps],
         "rejected": [_rejected(r, base) for r in result.rejected],
         "asks": list(result.asks),
+        "anchor": anchor_tree(result.before),
     }
     if result.nearest_miss is not None:
         tree["nearest_miss"] = _rejected(result.nearest_miss, base)
     return tree
+
+
+def anchor_tree(profile: Profile) -> Tree | None:
+    """Return what the consistency is anchored to, or nothing when the model stands alone."""
+    detail = profile.quantities["consistency_25c"].detail or {}
+    return dict(detail) if "modelled" in detail else None
 
 
 def _rejected(r: Rejected, base: Snapshot) -> Tree:
@@ -200,6 +209,9 @@ def _effect(name: str, e: Change, s: Swap, result: SwapResult) -> Tree:
         "change": {"kind": e.kind, "value": e.value, "low": e.low, "high": e.high},
         "limited_by": [plain(text) for text in s.after.quantities[name].limited_by],
     }
+    if not isinstance(after, dict) and e.after is not None:
+        tree["after_low"] = s.after.quantities[name].low
+        tree["after_high"] = s.after.quantities[name].high
     if name == "settling":
         tree["state"] = {
             "before": (result.before.quantities[name].detail or {}).get("state"),

@@ -100,6 +100,7 @@ def _profile_rows(profile: Tree) -> list[str]:
             need = f"  needs {figure(a['needed'], 2)}" if a.get("needed") else ""
             rows.append((f"  {agent}", figure(a["value"]), "%", f"{reach}{need}"))
     lines = table(rows, "<><<", "  ", give=(3, 0))
+    lines += anchor_lines(profile.get("consistency_25c", {}).get("anchor"))
     feel = profile.get("feel", {}).get("value")
     if feel:
         words = ", ".join(f"{k.replace('_', ' ')} {figure(v, 2)}" for k, v in feel.items())
@@ -120,6 +121,7 @@ def swap_text(tree: Tree, detail: int = 3) -> list[str]:
     )
     out: list[str] = [*map(Heading, wrap(head))]
     out += wrap(f"What it does here: {roles or 'nothing the base knows of'}")
+    out += anchor_lines(tree["anchor"], "")
     out.append("")
     if tree["swaps"]:
         out += _ranking(tree["swaps"])
@@ -133,7 +135,7 @@ def swap_text(tree: Tree, detail: int = 3) -> list[str]:
         out += bullet(tree["asks"])
     told: set[str] = set()
     for n, s in enumerate(tree["swaps"][:detail], 1):
-        out += ["", *_one_swap(n, s, told)]
+        out += ["", *_one_swap(n, s, told, bool(tree["anchor"]))]
     out += _not_taken(tree["rejected"])
     return out
 
@@ -176,6 +178,32 @@ def _ranking(swaps: list[Tree]) -> list[str]:
     return [Heading(head), *lines, *wrap(legend, "", "")]
 
 
+def anchor_lines(anchor: Tree | None, indent: str = "  ") -> list[str]:
+    """Return what a consistency rests on beside the model."""
+    if not anchor:
+        return []
+    model = anchor["modelled"]
+    alone = f"the model alone says {figure(model['value'])}"
+    reach = span(model["low"], model["high"])
+    alone += f" ({reach})" if reach else ""
+    out: list[str] = []
+    if "measured" in anchor:
+        of = "the version before" if anchor["of_version"] else "this formula"
+        text = f"Consistency anchored to what you measured of {of}: {'; '.join(anchor['used'])}"
+        out += wrap(f"{text}; {alone}.", indent)
+    elif "process_factor" in anchor:
+        count = plural(anchor["formulas"], "formula")
+        factor = figure(anchor["process_factor"], 2)
+        out += wrap(
+            f"Consistency times {factor}, the factor your batches share, learnt from {count}; "
+            f"{alone}.",
+            indent,
+        )
+    for reason in anchor["unused"]:
+        out += wrap(reason, indent)
+    return out
+
+
 def _drifts(effect: Tree) -> bool:
     value = effect["change"]["value"]
     return value is not None and abs(value - 1.0) >= _SEEN
@@ -195,13 +223,13 @@ def _times(effect: Tree) -> str:
     return f"{value:.2f}" if value < 10 else figure(value, 2)
 
 
-def _one_swap(number: int, s: Tree, told: set[str]) -> list[str]:
+def _one_swap(number: int, s: Tree, told: set[str], anchored: bool) -> list[str]:
     """Return one stand-in in full; steps told for one before it are not told again."""
     one = s["replace"][0]
     head = f"{number}. {titled(one)} {figure(one['percent'])} %"
     out: list[str] = [*map(Heading, wrap(f"{head}, score {100 * s['score']['total']:.0f}"))]
     out += _block("why", s["why"])
-    changes = _changes(s["effects"])
+    changes = _changes(s["effects"], anchored)
     out += _columns("changes", changes) if changes else _block("changes", ["none to speak of"])
     out += map(Alarm, _block("caution", (f"{c['rule']}: {c['text']}" for c in s["cautions"])))
     if s["lot"]:
@@ -229,7 +257,7 @@ def _columns(label: str, rows: list[tuple[str, str, str]]) -> list[str]:
     return [f"   {label:<{_LABEL}}{first.lstrip()}", *rest]
 
 
-def _changes(effects: Tree) -> list[tuple[str, str, str]]:
+def _changes(effects: Tree, anchored: bool = False) -> list[tuple[str, str, str]]:
     """Return what changes enough to be seen, with its range."""
     rows = []
     for name, e in effects.items():
@@ -238,10 +266,15 @@ def _changes(effects: Tree) -> list[tuple[str, str, str]]:
             continue
         if c["kind"] == "ratio":
             spread = max(c["high"] or 1.0, 1.0 / (c["low"] or 1.0)) if c["low"] else 1.0
-            if abs(c["value"] - 1.0) < _SEEN and spread < 1.15:
+            measured = anchored and name == "consistency_25c"
+            if abs(c["value"] - 1.0) < _SEEN and spread < 1.15 and not measured:
                 continue
             reach = span(c["low"], c["high"])
             rows.append((quantity_name(name), f"x {figure(c['value'], 2)}", reach))
+            if measured:
+                expected = with_unit(figure(e["after"], 2), e["unit"])
+                reach = span(e["after_low"], e["after_high"])
+                rows.append(("  expected, anchored", expected, reach))
             continue
         if isinstance(e["before"], dict) or isinstance(e["after"], dict):
             before, after = _sum(e["before"]), _sum(e["after"])

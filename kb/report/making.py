@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
+from kb.engine.anchoring import Process
 from kb.engine.comparing import Comparison, label_moves
 from kb.engine.findings import Finding
 from kb.engine.profile import Profile
@@ -12,14 +14,20 @@ from kb.report.formula import quantity_tree
 from kb.report.paper import Heading, bullet, entry, figure, plain, signed, span, table, wrap
 from kb.report.tree import Tree
 from kb.report.words import plural, quantity_name, unit_word
+from kb.science.anchoring import Z90
 
 _ANCHOR = {"consistency": "consistency_25c", "ph": "water_phase_ph"}
 #: A change counts when it is more than this share, or this many units.
 _SEEN = 0.005
 
 
-def measured_tree(rows: list[dict[str, Any]], profile: Profile | None) -> Tree:
-    """Return the tree of ``kb measured``; with a formula also what is predicted of it."""
+def measured_tree(
+    rows: list[dict[str, Any]], profile: Profile | None, process: Process | None = None
+) -> Tree:
+    """Return the tree of ``kb measured``; with a formula also what the model alone says of it.
+
+    ``process`` is the factor that the user's batches share.
+    """
     trees = []
     for row in rows:
         about = profile.quantities.get(_ANCHOR.get(row["quantity"], "")) if profile else None
@@ -39,7 +47,16 @@ def measured_tree(rows: list[dict[str, Any]], profile: Profile | None) -> Tree:
                 "measured_over_predicted": ratio,
             }
         )
-    return {"measured": trees}
+    tree: Tree = {"measured": trees, "process": None}
+    if process is not None:
+        reach = Z90 * process.spread
+        tree["process"] = {
+            "factor": process.factor,
+            "low": math.exp(process.mean - reach),
+            "high": math.exp(process.mean + reach),
+            "formulas": process.formulas,
+        }
+    return tree
 
 
 def measured_text(tree: Tree) -> list[str]:
@@ -67,6 +84,14 @@ def measured_text(tree: Tree) -> list[str]:
             out += wrap(f"predicted {figure(p['value'])}{more}{times}", " " * 14)
         if row["note"]:
             out += wrap(row["note"], " " * 14)
+    process = tree["process"]
+    if process:
+        reach = span(process["low"], process["high"])
+        out += wrap(
+            f"Your batches come out {figure(process['factor'], 2)} times what the model says "
+            f"({reach}), learnt from {plural(process['formulas'], 'formula')}; other formulas are "
+            "predicted with it (--model-only leaves it out)."
+        )
     return out
 
 
