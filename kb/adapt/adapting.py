@@ -13,6 +13,7 @@ from kb.adapt.widening import find
 from kb.adapt.wish import Wish
 from kb.engine.batch import Batch
 from kb.engine.cautions import cautions
+from kb.engine.cost import cost_change, put_cost
 from kb.engine.exchange import Exchange
 from kb.engine.profile import Profile, make_profile
 from kb.engine.swap import DRAWS, change, why_it_fits
@@ -100,6 +101,12 @@ def _solution(
         for name, quantity in wide.quantities.items()
         if name != "feel"
     }
+    if frame.wish.prices:
+        unit = f"{frame.wish.currency} per kg of formula".strip()
+        cost = cost_change(before.batch, settled.batch, frame.wish.prices, unit)
+        if cost is not None and cost.after is not None:
+            solution.effects["cost"] = cost
+            put_cost(after, cost.after, unit)
     card: list[str] = []
     for place, level in zip(settled.places, settled.levels, strict=True):
         number, choice = found.layout.columns[int(place)]

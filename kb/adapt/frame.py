@@ -22,7 +22,7 @@ from kb.engine.roles import roles_here
 from kb.store.snapshot import Snapshot
 
 #: How far the inner phase may move (volume share), and powder by volume (of itself).
-PHASE_SHIFT, POWDER_SHIFT = 0.01, 0.08
+PHASE_SHIFT, POWDER_SHIFT = 0.004, 0.08
 #: Emulsifier per inner phase, seldom less (common practice), and how far a blend HLB may move.
 LEAST_EMULSIFIER = {"w/o": 0.02, "o/w": 0.05}
 HLB_SHIFT = 1.5
@@ -383,11 +383,11 @@ class Layout:
 
 _PHASES = ("oil", "water", "powder")
 #: A material without a price could cost anything: it cannot be shown to stay under a cap.
-_NO_PRICE = 1e6
+NO_PRICE = 1e6
 
 
 def price_of(material: str, wish: Wish) -> float:
     """Return the price per kilogram, water free; without one more than any cap."""
     if material == "aqua":
         return wish.prices.get(material, 0.0)
-    return wish.prices.get(material, wish.prices.get(material.split("--")[0], _NO_PRICE))
+    return wish.prices.get(material, wish.prices.get(material.split("--")[0], NO_PRICE))

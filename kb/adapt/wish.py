@@ -57,6 +57,8 @@ class Wish:
         Time limit.
     without : frozenset of str
         Rules that are not to count.
+    currency : str
+        Of the prices.
     """
 
     policies: tuple[str, ...] = ()
@@ -71,6 +73,7 @@ class Wish:
     top: int = 1
     seconds: float = 30.0
     without: frozenset[str] = frozenset()
+    currency: str = ""
 
 
 def rule_id(key: str) -> str:

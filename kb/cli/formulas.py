@@ -15,6 +15,7 @@ from kb.cli.options import Force, FormulaFile, Json, Name, Plot, Strict, joined
 from kb.cli.options import read as read_file
 from kb.cli.output import check_target, show, tell, write_file
 from kb.cli.pictures import check_plot, draw_check, draw_dose, draw_swap
+from kb.cli.stock import read_stocks
 from kb.errors import UsageError
 
 if TYPE_CHECKING:
@@ -133,7 +134,6 @@ def swap(
     from kb.engine.opening import item_to_replace, open_formula
     from kb.engine.policy import check_known
     from kb.engine.swap import swap as find_swaps
-    from kb.formula.shelf import read_stock
     from kb.formula.writing import ending_of, written
     from kb.own.world import open_world
     from kb.report.formula import swap_tree
@@ -151,23 +151,21 @@ def swap(
     if plot and plot == dose_plot:
         raise UsageError("Both pictures go to one file.", "--dose-plot", "Name another file.")
     read = read_file(formula)
-    stocks = {path: read_stock(path) for path in dict.fromkeys((shelf, prefer_shelf)) if path}
     base = open_world()
     policies = [one.strip().lower() for one in policy or []]
     check_known(policies, base)
     opened = open_formula(read, base, strict=strict)
     index = item_to_replace(opened, words, line, base)
-    stocked = {path: _known(stock.names, path, base) for path, stock in stocks.items()}
+    stocks = read_stocks(shelf, prefer_shelf, base)
     base, asked = _asked(to or [], base)
     base, batch = _in_use(present, opened.batch, index, base)
     role = role_id(as_role, base) if as_role else ""
-    only, first = stocked.get(shelf), stocked.get(prefer_shelf)
     result = find_swaps(
         *(batch, index, base, policies, top),
-        only=set(only.values()) if only is not None else None,
+        only=set(stocks.only) if stocks.only is not None else None,
         to=asked or None,
         as_role=role,
-        preferred=set(first.values()) if first is not None else None,
+        preferred=set(stocks.preferred) if stocks.preferred is not None else None,
     )
     known = experience_of(opened, base, model_only=model_only)
     if known is not None:
@@ -175,13 +173,7 @@ def swap(
         from kb.engine.swap import DRAWS
 
         anchor_swaps(result, known, base, DRAWS)
-    prices = {
-        stocked[path][name]: price
-        for path, stock in stocks.items()
-        for name, price in stock.prices.items()
-        if name in stocked[path]
-    }
-    add_cost(result, prices, next((s.currency for s in stocks.values() if s.currency), ""))
+    add_cost(result, stocks.prices, stocks.currency)
     opened = replace(opened, batch=batch)
     if output and result.swaps:
         new = accepted(
@@ -240,18 +232,6 @@ def _in_use(present: str, batch: Batch, index: int, base: Snapshot) -> tuple[Sna
     items = list(batch.items)
     items[index] = item.of(material, item.percent)
     return base, batch.with_items(items)
-
-
-def _known(stock: list[str], shelf: str, base: Snapshot) -> dict[str, str]:
-    """Resolve a stock list to materials; unknown names are told, not fatal."""
-    found: dict[str, str] = {}
-    for name in stock:
-        answer = base.names.resolve(name)
-        if answer.match is None:
-            tell(f"{shelf}: {name!r} is not known and is left out.")
-        else:
-            found[name] = answer.match.material
-    return found
 
 
 def _because(policies: list[str], shelf: str, prefer_shelf: str) -> str:

@@ -11,7 +11,16 @@ os.environ.setdefault("TYPER_USE_RICH", "0")
 import typer  # noqa: E402
 
 from kb import __version__  # noqa: E402
-from kb.cli import data, folder, formulas, knowledge, making, own, serve  # noqa: E402
+from kb.cli import (  # noqa: E402
+    adapting,
+    data,
+    folder,
+    formulas,
+    knowledge,
+    making,
+    own,
+    serve,
+)
 from kb.cli.helping import Command, Group  # noqa: E402
 from kb.cli.output import fail, tell  # noqa: E402
 from kb.errors import KbError, UsageError  # noqa: E402
@@ -49,6 +58,7 @@ def about(
 
 knowledge.register(app)
 formulas.register(app)
+adapting.register(app)
 making.register(app)
 folder.register(app)
 own.register(app)

@@ -1,12 +1,13 @@
-"""A stand-in accepted: the formula it gives, lines in their old order."""
+"""Stand-ins accepted: the formula they give, lines in their old order."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from kb.engine.answers import Swap, SwapResult
+from kb.engine.batch import Batch
 from kb.engine.opening import Opened
 from kb.formula.model import Formula, Line
 from kb.own.measured import formula_key
@@ -108,6 +109,56 @@ def key_of(opened: Opened) -> str:
         name = answer.match.material if answer.match is not None else f"? {line.given.casefold()}"
         held[name] = held.get(name, 0.0) + 100.0 * line.percent / total
     return formula_key(held)
+
+
+def adopted(
+    opened: Opened,
+    batch: Batch,
+    exchanged: Mapping[int, list[tuple[str, float]]],
+    base: Snapshot,
+    *,
+    because: str = "",
+    date: str = "",
+) -> Formula:
+    """Return the formula with several lines exchanged and all levels moved.
+
+    A second material for a line follows on a line of its own. A line that was q.s. stays so where
+    its material does.
+
+    Parameters
+    ----------
+    opened : Opened
+        The formula the question was asked of.
+    batch : Batch
+        The adapted batch; its first items stand in the places of the old ones.
+    exchanged : mapping of int to list of (material, percent)
+        What stands now on the place of an item.
+    base : Snapshot
+    because : str
+        What was asked for, such as a policy.
+    date : str
+        Year-month-day, if it is to be told.
+    """
+    lines: list[Line] = []
+    notes: list[str] = []
+    at = {item.line: n for n, item in enumerate(opened.batch.items)}
+    for number, old in enumerate(opened.formula.lines, 1):
+        place = at.get(number)
+        if place is None:
+            lines.append(old)
+            continue
+        if place not in exchanged:
+            lines.append(replace(old, percent=round(batch.items[place].percent, _PLACES)))
+            continue
+        names = [_name(material, base) for material, _ in exchanged[place]]
+        for name, (_, percent) in zip(names, exchanged[place], strict=True):
+            role = old.role if name == names[0] else ""
+            lines.append(
+                replace(old, given=name, percent=round(percent, _PLACES), qs=False, role=role)
+            )
+        was = _name(opened.batch.items[place].material, base)
+        notes.append(f"{' and '.join(names)} instead of {was}")
+    return next_version(opened, lines, "; ".join(notes), because, date)
 
 
 def _name(material: str, base: Snapshot) -> str:

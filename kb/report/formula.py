@@ -160,9 +160,9 @@ def _one_swap(s: Swap, result: SwapResult, base: Snapshot) -> Tree:
         ],
         "level": s.trial.how,
         "score": {"total": s.total, "parts": {p: s.parts[p] for p in _SCORE_PARTS if p in s.parts}},
-        "effects": {n: _effect(n, e, s, result) for n, e in s.effects.items()},
+        "effects": effect_trees(s.effects, result.before, s.after),
         "why": [plain(text) for text in s.why],
-        "cautions": [_caution(c) for c in s.cautions],
+        "cautions": [caution_tree(c) for c in s.cautions],
         "method": [plain(text) for text in s.method],
         "lot": lot_tree(s, result, base),
         "label": list(s.label),
@@ -192,30 +192,36 @@ def lot_tree(s: Swap, result: SwapResult, base: Snapshot) -> Tree | None:
     }
 
 
-def _caution(c: Caution) -> Tree:
+def caution_tree(c: Caution) -> Tree:
+    """Return a caution with its rule and where it comes from."""
     return {"rule": c.rule, "text": plain(c.text), "source": c.source}
 
 
-def _effect(name: str, e: Change, s: Swap, result: SwapResult) -> Tree:
+def effect_trees(effects: dict[str, Change], before: Profile, after: Profile) -> Tree:
+    """Return how each quantity changes from one profile to another."""
+    return {name: _effect(name, e, before, after) for name, e in effects.items()}
+
+
+def _effect(name: str, e: Change, old: Profile, new: Profile) -> Tree:
     before: object = e.before
     after: object = e.after
     if name == "free_preservative":
-        before = _per_agent(result.before)
-        after = _per_agent(s.after)
+        before = _per_agent(old)
+        after = _per_agent(new)
     tree: Tree = {
         "before": before,
         "after": after,
         "unit": e.unit,
         "change": {"kind": e.kind, "value": e.value, "low": e.low, "high": e.high},
-        "limited_by": [plain(text) for text in s.after.quantities[name].limited_by],
+        "limited_by": [plain(text) for text in new.quantities[name].limited_by],
     }
     if not isinstance(after, dict) and e.after is not None:
         tree["after_low"] = s.after.quantities[name].low
         tree["after_high"] = s.after.quantities[name].high
     if name == "settling":
         tree["state"] = {
-            "before": (result.before.quantities[name].detail or {}).get("state"),
-            "after": (s.after.quantities[name].detail or {}).get("state"),
+            "before": (old.quantities[name].detail or {}).get("state"),
+            "after": (new.quantities[name].detail or {}).get("state"),
         }
     return tree
 

@@ -229,7 +229,7 @@ def _one_swap(number: int, s: Tree, told: set[str], anchored: bool) -> list[str]
     head = f"{number}. {titled(one)} {figure(one['percent'])} %"
     out: list[str] = [*map(Heading, wrap(f"{head}, score {100 * s['score']['total']:.0f}"))]
     out += _block("why", s["why"])
-    changes = _changes(s["effects"], anchored)
+    changes = changes_seen(s["effects"], anchored)
     out += _columns("changes", changes) if changes else _block("changes", ["none to speak of"])
     out += map(Alarm, _block("caution", (f"{c['rule']}: {c['text']}" for c in s["cautions"])))
     if s["lot"]:
@@ -257,7 +257,7 @@ def _columns(label: str, rows: list[tuple[str, str, str]]) -> list[str]:
     return [f"   {label:<{_LABEL}}{first.lstrip()}", *rest]
 
 
-def _changes(effects: Tree, anchored: bool = False) -> list[tuple[str, str, str]]:
+def changes_seen(effects: Tree, anchored: bool = False) -> list[tuple[str, str, str]]:
     """Return what changes enough to be seen, with its range."""
     rows = []
     for name, e in effects.items():

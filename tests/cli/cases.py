@@ -43,6 +43,13 @@ CASES = (
         3,
     ),
     Case(
+        "adapt",
+        ("adapt", "cream.toml", "--policy", "natural-only"),
+        "adapt",
+        ("adapt", "cream.toml"),
+        2,
+    ),
+    Case(
         "why",
         ("why", "beeswax", "melting_point"),
         "why-fact",
@@ -118,6 +125,7 @@ COMMANDS = (
     "suits",
     "check",
     "swap",
+    "adapt",
     "why",
     "sheet",
     "measured",

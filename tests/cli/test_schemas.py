@@ -30,6 +30,7 @@ CONTRACT = {
     "suits": {"verdict", "as_role", "because"},
     "check": {"system", "total", "lines", "profile", "findings"},
     "swap": {"line", "swaps", "rejected"},
+    "adapt": {"status", "proof", "solutions", "closed_by"},
     "why-fact": {"best", "others", "source", "used_by"},
     "why-quantity": {"best", "others", "source", "used_by", "equation", "inputs", "dominates"},
 }
