@@ -53,7 +53,19 @@ def add_file(name: str, path: Path, world: Callable[[], Snapshot]) -> Added:
     OwnProblemsError
         It has faults; nothing was taken.
     """
-    text = decode(read_bytes(name), name)
+    return add_text(decode(read_bytes(name), name), name, path, world)
+
+
+def add_text(text: str, name: str, path: Path, world: Callable[[], Snapshot]) -> Added:
+    """Add the text of such a file; its name says which kind it is, and stands in messages.
+
+    Raises
+    ------
+    FormulaError
+        It is no such text.
+    OwnProblemsError
+        It has faults; nothing was taken.
+    """
     rest: Content = {}
     if name.lower().endswith(".toml"):
         batch, rest = from_text(text.removeprefix("\ufeff"), name)

@@ -38,10 +38,21 @@ def take_shelf(name: str, path: Path) -> int:
     OwnProblemsError
         It has faults; nothing was taken.
     """
-    rows, problems = shelf_rows(read_table(name))
+    return keep_shelf(read_table(name), path)
+
+
+def keep_shelf(sheet: Sheet, path: Path) -> int:
+    """Put a stock list that was read in place of the stored one; return how many lines it has.
+
+    Raises
+    ------
+    OwnProblemsError
+        It has faults; nothing was taken.
+    """
+    rows, problems = shelf_rows(sheet)
     if problems:
-        raise OwnProblemsError(problems, name)
-    with changing(path, f"shelf from {Path(name).name}") as change:
+        raise OwnProblemsError(problems, sheet.origin)
+    with changing(path, f"shelf from {Path(sheet.origin).name}") as change:
         change.drop("shelf")
         for row in rows:
             change.put("shelf", row)

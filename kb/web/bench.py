@@ -28,6 +28,8 @@ from kb.web.words import query
 #: Blank rows offered for new lines.
 _BLANK_ROWS = 1
 _FEEL = ("feel", "cost")
+#: Kinds of file a formula is taken away as.
+KINDS = ("toml", "csv", "json")
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,6 +181,7 @@ def _bench_page(desk: Desk, asked: Asked, work: Work) -> Answer:
         "blank": range(_BLANK_ROWS),
         **pictures(found),
         "left_out": _FEEL,
+        "kinds": KINDS,
     }
     return Answer(tree, "bench.html", context, 400 if work.mistakes else 200)
 

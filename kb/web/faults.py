@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from kb.errors import DatabaseError, FormulaError, KbError, UnknownNameError, UsageError
+from kb.errors import (
+    DatabaseError,
+    FormulaError,
+    KbError,
+    SeedError,
+    UnknownNameError,
+    UsageError,
+)
 
 
 class PageError(KbError):
@@ -37,7 +44,7 @@ def status_of(error: KbError) -> int:
         return error.status
     if isinstance(error, UnknownNameError):
         return 404
-    if isinstance(error, (UsageError, FormulaError)):
+    if isinstance(error, (UsageError, FormulaError, SeedError)):
         return 400
     return 503 if isinstance(error, DatabaseError) else 500
 

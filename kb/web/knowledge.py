@@ -1,4 +1,4 @@
-"""Pages of what the base knows: first page, find, material, roles, suits, how to read them."""
+"""Pages of what the base knows: first page, find, material, suits, how to read them."""
 
 from __future__ import annotations
 
@@ -7,29 +7,26 @@ from functools import lru_cache
 from itertools import islice
 
 from kb.engine.opening import resolve_material
-from kb.engine.policy import judge
 from kb.engine.roles import Here
 from kb.engine.scoreboard import scoreboard
 from kb.engine.suits import ALIASES, PRESENT, suits_system
 from kb.errors import UnknownNameError, UsageError
 from kb.formula.model import SYSTEMS
 from kb.report.finding import find_tree
-from kb.report.knowledge import role_id, role_tree, roles_tree, show_tree, verdict_tree
+from kb.report.knowledge import role_id, roles_tree, show_tree, verdict_tree
 from kb.report.tree import Tree
 from kb.store.records import Play
 from kb.store.seed import seed_folder
 from kb.store.snapshot import Snapshot
 from kb.web.answer import Answer, Asked
 from kb.web.desk import Desk
-from kb.web.pictures import neighbourhood, strips
-from kb.web.words import query, quoted
+from kb.web.pictures import neighbourhood
+from kb.web.words import quoted
 
 _STAND_INS = 8
 _FOUND = 20
-#: Players on one page of a role.
-PAGE = 60
-_TRAITS_SHOWN = 5
-_LONGEST = 300
+#: Names longer than this are cut.
+LONGEST = 300
 
 
 def home(desk: Desk, asked: Asked) -> Answer:
@@ -72,7 +69,7 @@ def policies(base: Snapshot) -> list[tuple[str, str]]:
 
 def find(desk: Desk, asked: Asked) -> Answer:
     """Return what is called like the words asked for."""
-    base, words = desk.base, asked.fields.get("q").strip()[:_LONGEST]
+    base, words = desk.base, asked.fields.get("q").strip()[:LONGEST]
     if not words:
         if asked.as_json:
             raise UsageError("The name is empty.", "q", "Name a material, such as beeswax.")
@@ -87,7 +84,7 @@ def material(desk: Desk, asked: Asked) -> Answer:
     """Return all that is known of a raw material."""
     base, name = desk.base, asked.parts["name"]
     if name not in base.materials:
-        found = resolve_material(name[:_LONGEST], base, near=False)
+        found = resolve_material(name[:LONGEST], base, near=False)
         ending = ".json" if asked.as_json else ""
         return Answer(place=f"/material/{quoted(found)}{ending}")
     tree = show_tree(name, base, desk.connection())
@@ -144,87 +141,10 @@ def _stand_ins(name: str, base: Snapshot) -> list[Tree]:
     return found
 
 
-def roles(desk: Desk, asked: Asked) -> Answer:
-    """Return the tree of roles with how many play each."""
-    tree = roles_tree(desk.base)
-    counts = {r["role"]: r["players"] for r in tree["roles"]}
-    top = [r for r in desk.base.roles.values() if r.parents == ("ingredient",)]
-    context = {"top": top, "roles": desk.base.roles, "counts": counts}
-    return Answer(tree, "roles.html", context)
-
-
-def role(desk: Desk, asked: Asked) -> Answer:
-    """Return a role with its players, compared on what decides."""
-    base, fields = desk.base, asked.fields
-    name = role_id(asked.parts["name"][:_LONGEST], base)
-    if name != asked.parts["name"]:
-        ending = ".json" if asked.as_json else ""
-        return Answer(place=f"/roles/{quoted(name)}{ending}")
-    tree = role_tree(name, base)
-    wanted = {key: fields.get(key).strip() for key in ("policy", "origin", "form")}
-    _check_filters(wanted, base)
-    players = [p for p in tree["players"] if _passes(p["ingredient"], wanted, base)]
-    tree = {**tree, "players": players}
-    if asked.as_json:
-        return Answer(tree)
-    start = min(fields.number("from") or 0, max(len(players) - 1, 0)) // PAGE * PAGE
-    shown = players[start : start + PAGE]
-    traits = sorted(tree["traits"], key=lambda t: (not t["decisive"], -t["weight"]))
-    names = list(dict.fromkeys(t["property"] for t in traits))[:_TRAITS_SHOWN]
-    table = [
-        {
-            **p,
-            "about": base.materials[p["ingredient"]],
-            "role_label": base.roles[p["role"]].label,
-            "values": [base.known(p["ingredient"], t) for t in names],
-        }
-        for p in shown
-    ]
-    context = {
-        "tree": tree,
-        "traits": [t for t in traits if t["property"] in names],
-        "columns": [(t, base.records.units.get(t, "")) for t in names],
-        "table": table,
-        "roles": base.roles,
-        "policies": policies(base),
-        "origins": sorted({m.origin for m in base.materials.values()}),
-        "forms": sorted({m.form for m in base.materials.values()}),
-        "wanted": wanted,
-        "start": start,
-        "page": PAGE,
-        "back": query({**wanted, "from": max(start - PAGE, 0)}),
-        "on": query({**wanted, "from": start + PAGE}),
-        "strips": strips(shown, names, base) if len(shown) > 1 else [],
-    }
-    return Answer(tree, "role.html", context)
-
-
-def _check_filters(wanted: dict[str, str], base: Snapshot) -> None:
-    known = {
-        "policy": set(base.records.policies),
-        "origin": {m.origin for m in base.materials.values()},
-        "form": {m.form for m in base.materials.values()},
-    }
-    for key, value in wanted.items():
-        if value and value not in known[key]:
-            raise UsageError(
-                f"There is no {key} {value[:60]!r}.", key, "Choose one from the list of the page."
-            )
-
-
-def _passes(name: str, wanted: dict[str, str], base: Snapshot) -> bool:
-    about = base.materials[name]
-    if wanted["origin"] and about.origin != wanted["origin"]:
-        return False
-    if wanted["form"] and about.form != wanted["form"]:
-        return False
-    return not wanted["policy"] or judge(name, [wanted["policy"]], base).answer != "no"
-
-
 def suits(desk: Desk, asked: Asked) -> Answer:
     """Return whether a material works in a kind of product, and what to use instead."""
     base, fields = desk.base, asked.fields
-    words = fields.get("name").strip()[:_LONGEST]
+    words = fields.get("name").strip()[:LONGEST]
     system = " ".join(fields.get("system").split()).lower()
     wanted = fields.get("as").strip().casefold()
     context = {

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from kb.errors import KbError
 from kb.report.tree import envelope, to_json
-from kb.web import bench, knowledge, replacing, taking
+from kb.web import bench, knowledge, making, own, replacing, roles, taking
 from kb.web.answer import Answer, Asked, Reply
 from kb.web.desk import Desk
 from kb.web.faults import status_of
@@ -22,17 +22,18 @@ _OURS = {"X-Like-For-Like": "1"}
 
 @dataclass(frozen=True, slots=True)
 class Route:
-    """One page: its address, its view, whether it takes POST, whether its work is long."""
+    """One page: its address and view, whether it takes POST, is long, and may be read by GET."""
 
     path: str
     view: View
     post: bool = False
     heavy: bool = False
+    get: bool = True
 
     @property
     def methods(self) -> tuple[str, ...]:
         """The methods it takes."""
-        return ("GET", "HEAD", "POST") if self.post else ("GET", "HEAD")
+        return (*(("GET", "HEAD") if self.get else ()), *(("POST",) if self.post else ()))
 
 
 ROUTES = (
@@ -40,13 +41,19 @@ ROUTES = (
     Route(r"^/find(?P<json>\.json)?$", knowledge.find),
     Route(r"^/help(?P<json>\.json)?$", knowledge.guide),
     Route(r"^/material/(?P<name>[^/]+?)(?P<json>\.json)?$", knowledge.material),
-    Route(r"^/roles(?P<json>\.json)?$", knowledge.roles),
-    Route(r"^/roles/(?P<name>[^/]+?)(?P<json>\.json)?$", knowledge.role),
+    Route(r"^/roles(?P<json>\.json)?$", roles.roles),
+    Route(r"^/roles/(?P<name>[^/]+?)(?P<json>\.json)?$", roles.role),
     Route(r"^/suits(?P<json>\.json)?$", knowledge.suits),
+    Route(r"^/own(?P<json>\.json)?$", own.overview),
+    Route(r"^/own/(?P<deed>add|shelf|remove|undo)$", own.change, True, True, False),
+    Route(r"^/own/take$", own.take),
     Route(r"^/bench(?P<json>\.json)?$", bench.bench, True, True),
     Route(r"^/bench/replace(?P<json>\.json)?$", replacing.replace_line, True, True),
     Route(r"^/bench/accept$", replacing.accept, True, True),
-    Route(r"^/bench/compare(?P<json>\.json)?$", taking.compare, True, True),
+    Route(r"^/bench/compare(?P<json>\.json)?$", making.compare_versions, True, True),
+    Route(r"^/bench/sheet(?P<json>\.json)?$", making.sheet, True, True),
+    Route(r"^/bench/measured(?P<json>\.json)?$", making.measured, True, True),
+    Route(r"^/bench/keep$", making.keep, True, True, False),
     Route(r"^/bench/take$", taking.take, True, True),
 )
 _BY_PATH = {route.path: route for route in ROUTES}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from markupsafe import Markup, escape
 
@@ -143,11 +143,11 @@ def strips(players: list[Tree], names: list[str], base: Snapshot) -> list[Tree]:
         known = sorted(v.value for v in values if v is not None and math.isfinite(v.value))
         if len(known) < 2 or known[0] == known[-1]:
             continue
-        wide = known[0] > 0 and known[-1] / known[0] > 50
-        low, high = (math.log(known[0]), math.log(known[-1])) if wide else (known[0], known[-1])
+        wide, scale = _is_wide(known[0], known[-1]), _scale(known)
+        assert scale is not None
         parts = [f'<path class="grid" d="M6 24H{_WIDTH - 6}"/>']
         for v in known:
-            at = 6 + (_WIDTH - 12) * ((math.log(v) if wide else v) - low) / (high - low)
+            at = 6 + (_WIDTH - 12) * scale(v)
             parts.append(f'<path class="tickline" d="M{at:.1f} 12V24"/>')
         unit = unit_word(base.records.units.get(name, ""))
         parts.append(_text(6, 40, figure(known[0]), "tick"))
@@ -159,3 +159,55 @@ def strips(players: list[Tree], names: list[str], base: Snapshot) -> list[Tree]:
             {"title": title, "picture": _svg(_WIDTH, 44, told, parts, "strip"), "known": len(known)}
         )
     return found
+
+
+def scatter(players: list[Tree], names: list[str], base: Snapshot) -> Markup | None:
+    """Return players as dots on the two traits that decide most; none with fewer than three."""
+    points = []
+    for player in players:
+        x, y = (base.known(player["ingredient"], name) for name in names)
+        if x is not None and y is not None and math.isfinite(x.value + y.value):
+            points.append((player["inci"], x.value, y.value))
+    scales = [_scale([p[n] for p in points]) for n in (1, 2)]
+    if len(points) < 3 or any(scale is None for scale in scales):
+        return None
+    across, up = (scale for scale in scales if scale is not None)
+    width, height = _PLOT
+    left, right, top, bottom = 14.0, width - 14.0, 30.0, height - 44.0
+    parts = [f'<path class="grid" d="M{left} {top}V{bottom}H{right}"/>']
+    for inci, one, other in points:
+        at = left + (right - left) * across(one), bottom - (bottom - top) * up(other)
+        title = f"{inci}: {figure(one)}, {figure(other)}"
+        parts.append(
+            f"<g><title>{escape(title)}</title>"
+            f'<circle class="dot faint" cx="{at[0]:.1f}" cy="{at[1]:.1f}" r="5"/></g>'
+        )
+    ends = [(min(p[n] for p in points), max(p[n] for p in points)) for n in (1, 2)]
+    labels = [_axis(name, end, base) for name, end in zip(names, ends, strict=True)]
+    parts.append(_text(left, 16, f"↑ {labels[1]}", "tick"))
+    parts.append(_text(left, height - 26, figure(ends[0][0]), "tick"))
+    parts.append(_text(right, height - 26, figure(ends[0][1]), "tick", "end"))
+    parts.append(_text(right, height - 8, f"{labels[0]} →", "tick", "end"))
+    told = f"{len(points)} players: {labels[0]}, {labels[1]}"
+    return _svg(width, height, told, parts, "plot")
+
+
+def _axis(name: str, ends: tuple[float, float], base: Snapshot) -> str:
+    unit = unit_word(base.records.units.get(name, ""))
+    wide = " (log)" if _is_wide(*ends) else ""
+    return f"{property_name(name)}, {figure(ends[0])} to {figure(ends[1])} {unit}".strip() + wide
+
+
+def _is_wide(low: float, high: float) -> bool:
+    """Tell whether values want a logarithmic scale."""
+    return low > 0 and high / low > 50
+
+
+def _scale(values: list[float]) -> Callable[[float], float] | None:
+    """Return where on an axis from 0 to 1 a value lies; nothing when all are the same."""
+    if not values or min(values) == max(values):
+        return None
+    low, high = min(values), max(values)
+    if _is_wide(low, high):
+        return lambda v: math.log(v / low) / math.log(high / low)
+    return lambda v: (v - low) / (high - low)

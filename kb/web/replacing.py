@@ -7,6 +7,7 @@ from typing import Any
 
 from kb.engine.accepting import accepted
 from kb.engine.answers import SwapResult
+from kb.engine.cost import add_cost
 from kb.engine.opening import Opened, open_formula
 from kb.engine.policy import check_known
 from kb.engine.swap import swap
@@ -18,6 +19,7 @@ from kb.web.bench import Work, check, form_context, place, work_of
 from kb.web.desk import Desk
 from kb.web.fields import Fields
 from kb.web.knowledge import policies
+from kb.web.own import Shelf, shelf_of
 from kb.web.sheet import Sheet
 
 _TOP = 10
@@ -27,7 +29,7 @@ _IN_FULL = 3
 _COMPARED = (
     *("consistency_25c", "climate_drift_10_over_40", "solids_25c", "solids_40c"),
     *("oil_viscosity_25c", "hlb", "required_hlb", "water_activity", "free_preservative"),
-    *("natural_origin", "oxidation", "oil_binding", "powder_volume"),
+    *("natural_origin", "oxidation", "oil_binding", "powder_volume", "cost"),
 )
 
 
@@ -43,11 +45,12 @@ class Found:
 def replace_line(desk: Desk, asked: Asked) -> Answer:
     """Return what can stand in for one line."""
     work, line, chosen = _question(asked.fields)
+    stock = _stock(asked.fields)
     if work.changed and not asked.as_json:
-        target = place("/bench/replace", work.sheet, at=line, policy=chosen)
+        target = place("/bench/replace", work.sheet, at=line, policy=chosen, shelf=stock)
         if target:
             return Answer(place=target)
-    found = _stand_ins(desk, work.sheet, line, chosen)
+    found = _stand_ins(desk, work.sheet, line, chosen, stock)
     if asked.as_json:
         return Answer(found.tree)
     count = min(max(asked.fields.number("full") or _IN_FULL, 1), _TOP)
@@ -61,6 +64,8 @@ def replace_line(desk: Desk, asked: Asked) -> Answer:
         "tree": found.tree,
         "line": line,
         "chosen": chosen,
+        "stock": stock,
+        "has_shelf": bool(desk.content.get("shelf")),
         "policies": policies(desk.base),
         "full": swaps[:count],
         "count": count,
@@ -91,16 +96,31 @@ def _question(fields: Fields) -> tuple[Work, int, list[str]]:
     return work, line, list(dict.fromkeys(chosen))
 
 
-def _stand_ins(desk: Desk, sheet: Sheet, line: int, chosen: list[str]) -> Found:
+def _stock(fields: Fields) -> str:
+    """Return what the user's shelf is for: nothing, ``first`` or ``only``."""
+    stock = fields.get("shelf").strip()
+    if stock not in {"", "first", "only"}:
+        raise UsageError(f"{stock[:40]!r} is no way to use a shelf.", "shelf", "first or only.")
+    return stock
+
+
+def _stand_ins(desk: Desk, sheet: Sheet, line: int, chosen: list[str], stock: str) -> Found:
     check_known(chosen, desk.base)
+    shelf = shelf_of(desk) if stock else Shelf()
+    in_stock = set(shelf.materials)
 
     def work() -> Found:
         opened = open_formula(sheet.formula, desk.base)
         index = _item_on(opened, line)
-        result = swap(opened.batch, index, desk.base, chosen, _TOP)
+        result = swap(
+            *(opened.batch, index, desk.base, chosen, _TOP),
+            only=in_stock if stock == "only" else None,
+            preferred=in_stock if stock == "first" else None,
+        )
+        add_cost(result, shelf.prices, shelf.currency)
         return Found(opened, result, swap_tree(opened, result, desk.base))
 
-    return desk.kept(("swap", sheet.text, sheet.origin, line, tuple(chosen)), work)
+    return desk.kept(("swap", sheet.text, sheet.origin, line, tuple(chosen), stock), work)
 
 
 def _item_on(opened: Opened, line: int) -> int:
@@ -153,7 +173,7 @@ def accept(desk: Desk, asked: Asked) -> Answer:
     """Put an accepted stand-in into the formula and go back to the bench."""
     work, line, chosen = _question(asked.fields)
     wanted = asked.fields.get("take")
-    found = _stand_ins(desk, work.sheet, line, chosen)
+    found = _stand_ins(desk, work.sheet, line, chosen, _stock(asked.fields))
     one = next((s for s in found.result.swaps if s.candidate.material == wanted), None)
     if one is None:
         raise UsageError(

@@ -17,7 +17,7 @@ from kb.web.pages import ROUTES, Route, answered, fixed, told
 from kb.web.paper import ASSETS, asset, asset_path
 
 #: Anything else below our addresses.
-_ELSEWHERE = r"^/(find|help|material|roles|suits|bench)(/.*)?$"
+_ELSEWHERE = r"^/(find|help|material|roles|suits|own|bench)(/.*)?$"
 
 
 def routes(crew: Crew) -> list[tuple[str, Callable[..., Any]]]:

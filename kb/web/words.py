@@ -111,7 +111,7 @@ def query(pairs: dict[str, Any]) -> str:
 def moved(effect: Tree) -> str:
     """Return a change as words: a factor or a difference."""
     change = effect["change"]
-    if change["value"] is None:
+    if change["value"] is None or isinstance(change["value"], dict):
         return "–"
     if change["kind"] == "ratio":
         value = change["value"]

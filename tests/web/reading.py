@@ -8,7 +8,7 @@ KNOWN = set(
     "html head title meta link script body a header nav form label input button main footer p span "
     "div h1 h2 h3 ul ol li table caption thead tbody tr th td small b cite section select option "
     "details summary fieldset legend dl dt dd figure figcaption svg path circle rect text textarea "
-    "output code".split()
+    "output code g".split()
 )
 
 

@@ -125,7 +125,7 @@ def test_a_stand_in_is_accepted_undone_and_compared(web):
     assert "instead of Cera Alba" in str(formula.versions[-1]["change"])
 
     compared = web.get(f"/bench/compare.json?s={after}").json()
-    states = {r["ingredient"]: r["state"] for r in compared["lines"]}
+    states = {r["ingredient"]: r["change"] for r in compared["lines"]}
     assert states["cera-alba"] == "gone" and states[take] == "new"
     change = compared["effects"]["consistency_25c"]
     told = best["effects"]["consistency_25c"]

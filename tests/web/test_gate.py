@@ -182,6 +182,25 @@ def test_damaged_forms_with_a_cookie_are_told(web):
         assert not Page(answer.text).faults
 
 
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"sec-fetch-site": "cross-site"},
+        {"sec-fetch-site": "same-site"},
+        {"sec-fetch-site": "cross-site", "origin": "http://localhost"},
+        {"origin": "https://evil.example"},
+        {"origin": "null"},
+        {"origin": "http://localhost.evil.example"},
+    ],
+)
+@pytest.mark.parametrize("path", ["/own/undo", "/own/shelf", "/bench/keep", "/bench"])
+def test_another_site_cannot_send_a_form_with_or_without_our_cookie(web, path, headers):
+    answer = web.post(path, data={"s": web.start(), "ph": "5", "list": "name\nx"}, headers=headers)
+    assert answer.status_code == 403
+    assert "another page" in Page(answer.text).text
+    assert not any(web.get("/own.json").json()["counts"].values())
+
+
 @pytest.mark.parametrize("path", [p for p in PATHS if p != "/bench"])
 def test_no_other_page_sets_a_cookie(web, path):
     assert "set-cookie" not in web.get(path).headers
@@ -195,6 +214,7 @@ def test_every_route_is_known_to_the_gate():
     for route in ROUTES:
         plain = route.path.replace(r"(?P<json>\.json)?", "").replace("(?P<name>[^/]+?)", "wax")
         path = plain.removeprefix("^").removesuffix("$")
+        path = path.replace("(?P<deed>add|shelf|remove|undo)", "add")
         assert re.fullmatch(r"[a-z/]+", path), path
         assert OURS.match(path), path
         twin = "/.json" if path == "/" else f"{path}.json"
@@ -204,12 +224,12 @@ def test_every_route_is_known_to_the_gate():
 
 
 def test_a_fault_of_the_program_shows_nothing_of_the_inside(web, monkeypatch):
-    from kb.web import knowledge
+    from kb.web import roles
 
     def broken(base):
         raise RuntimeError("secret of the inside")
 
-    monkeypatch.setattr(knowledge, "roles_tree", broken)
+    monkeypatch.setattr(roles, "roles_tree", broken)
     for path in ("/roles", "/roles.json"):
         answer = web.get(path)
         assert answer.status_code == 500

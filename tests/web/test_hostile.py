@@ -50,6 +50,10 @@ ASKED = [
     ("/roles/wax", "origin"),
     ("/roles/wax", "form"),
     ("/roles/wax", "from"),
+    ("/roles/wax", "shelf"),
+    ("/roles/wax", "sort"),
+    ("/roles/wax", "order"),
+    ("/own/take", "of"),
     ("/bench", "demo"),
     ("/bench", "formula"),
     ("/bench", "s"),
@@ -61,6 +65,10 @@ ASKED = [
     ("/bench/accept", "take"),
     ("/bench/compare", "version"),
     ("/bench/take", "as"),
+    ("/bench/replace", "shelf"),
+    ("/bench/sheet", "batch"),
+    ("/bench/sheet", "balance"),
+    ("/bench/measured", "s"),
 ]
 ROW = ("name", "percent", "stage")
 
@@ -79,6 +87,9 @@ def company(web):
         "/bench/accept": {"s": s, "at": "6"},
         "/bench/compare": bench,
         "/bench/take": bench,
+        "/bench/sheet": bench,
+        "/bench/measured": bench,
+        "/own/take": {},
     }
 
 

@@ -1,0 +1,102 @@
+"""What is the user's own: shown from their file, changed only when a form says so."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass, field
+
+from kb.errors import UsageError
+from kb.formula.reading import decode
+from kb.own.adding import add_text, find_own, remove_material
+from kb.own.content import last_changes, undo
+from kb.own.lists import parse_table
+from kb.own.measured import logged
+from kb.own.shelf import keep_shelf, usable
+from kb.own.text import template, to_text
+from kb.report.making import measured_tree
+from kb.report.own import list_tree
+from kb.web.answer import Answer, Asked
+from kb.web.desk import Desk
+from kb.web.fields import Fields
+
+_LISTS = ("materials", "facts", "edges", "limits", "shelf")
+
+
+def overview(desk: Desk, asked: Asked) -> Answer:
+    """Return all that is the user's own."""
+    tree = list_tree(
+        desk.content, desk.base, desk.ours, desk.own, last_changes(desk.own), desk.unread
+    )
+    if asked.as_json:
+        return Answer(tree)
+    context = {
+        "tree": tree,
+        "token": asked.token,
+        "measured": measured_tree(logged(desk.own), None)["measured"][:40],
+        "lists": _LISTS,
+        "labels": {r.id: r.label for r in desk.base.roles.values()},
+    }
+    return Answer(tree, "own.html", context)
+
+
+def change(desk: Desk, asked: Asked) -> Answer:
+    """Change the user's file as a form says, and go back to what it holds now."""
+    deed = asked.parts["deed"]
+    if deed == "undo":
+        undo(desk.own)
+    elif deed == "remove":
+        remove_material(find_own(asked.fields.get("name"), desk.content, desk.ours), desk.own)
+    else:
+        text, name = _list(asked.fields)
+        if deed == "shelf":
+            keep_shelf(parse_table(text, name), desk.own)
+        else:
+            add_text(text, name, desk.own, lambda: desk.base)
+    return Answer(place="/own#last")
+
+
+def _list(fields: Fields) -> tuple[str, str]:
+    """Return the list that was sent as a file or pasted, and what to call it."""
+    if fields.file is not None and (fields.file or fields.file_name):
+        name = fields.file_name or "upload"
+        return decode(fields.file, name), name
+    text = fields.get("list").strip("\r\n")
+    if not text.strip():
+        raise UsageError("There is no list in the form.", "list", "Paste one, or choose a file.")
+    return text, "pasted list" + (".toml" if text.lstrip().startswith(("[[", "form =")) else ".csv")
+
+
+def take(desk: Desk, asked: Asked) -> Answer:
+    """Return the user's own as a text that reads in again, or a list to fill in."""
+    of = asked.fields.get("of")
+    if not of:
+        content = to_text(desk.content).encode()
+        return Answer(file=content, file_name="my-own.toml", kind="application/toml; charset=utf-8")
+    if of not in _LISTS:
+        raise UsageError(
+            f"There is no list {of[:40]!r}.", "of", f"Choose one of {', '.join(_LISTS)}."
+        )
+    kind = "text/csv; charset=utf-8"
+    return Answer(file=template(of).encode(), file_name=f"{of}.csv", kind=kind)
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """The materials in stock and usable today, and what a kilogram costs of those with a price."""
+
+    materials: frozenset[str] = frozenset()
+    prices: dict[str, float] = field(default_factory=dict)
+    currency: str = ""
+
+    def holds(self, name: str) -> bool:
+        """Tell whether a material, or the plain one it is a grade of, is in stock."""
+        return bool({name, name.split("--")[0]} & self.materials)
+
+
+def shelf_of(desk: Desk) -> Shelf:
+    """Return the user's shelf; a name that leads to no material is left out."""
+    stock = usable(desk.content.get("shelf", []), datetime.date.today())
+    known = {name: desk.base.names.resolve(name).match for name in stock.names}
+    found = {name: match.material for name, match in known.items() if match is not None}
+    prices = {found[name]: price for name, price in stock.prices.items() if name in found}
+    return Shelf(frozenset(found.values()), prices, stock.currency)
