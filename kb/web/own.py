@@ -34,6 +34,9 @@ def overview(desk: Desk, asked: Asked) -> Answer:
         "token": asked.token,
         "measured": measured_tree(logged(desk.own), None)["measured"][:40],
         "lists": _LISTS,
+        "inci": {
+            v["ingredient"]: desk.base.materials[v["ingredient"]].inci for v in tree["values"]
+        },
         "labels": {r.id: r.label for r in desk.base.roles.values()},
     }
     return Answer(tree, "own.html", context)

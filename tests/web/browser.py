@@ -72,8 +72,8 @@ class Browser:
             deviceScaleFactor=1,
             mobile=width < 500,
         )
-        theme = {"name": "prefers-color-scheme", "value": "dark" if dark else "light"}
-        self.tell("Emulation.setEmulatedMedia", features=[theme])
+        self.theme = {"name": "prefers-color-scheme", "value": "dark" if dark else "light"}
+        self.tell("Emulation.setEmulatedMedia", features=[self.theme])
         if not script:
             self.tell("Emulation.setScriptExecutionDisabled", value=True)
 
@@ -129,9 +129,14 @@ class Browser:
         shot = self.tell("Page.captureScreenshot", captureBeyondViewport=True, clip=clip)
         Path(path).write_bytes(base64.b64decode(shot["data"]))
 
-    def sheet(self):
-        """Return the page as it is printed, as bytes of PDF."""
-        return base64.b64decode(self.tell("Page.printToPDF", printBackground=False)["data"])
+    def printed(self):
+        """Return the words of the page as it is printed, once it has gone through the printer."""
+        paper = base64.b64decode(self.tell("Page.printToPDF", printBackground=False)["data"])
+        assert paper.startswith(b"%PDF") and len(paper) > 10_000
+        self.tell("Emulation.setEmulatedMedia", media="print", features=[self.theme])
+        words = self.one("body").text
+        self.tell("Emulation.setEmulatedMedia", media="", features=[self.theme])
+        return words
 
     # -- doing ---------------------------------------------------------------------------------
 

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from kb.store.seed import seed_folder
+from tests.own.conftest import FACTS, MATERIALS, STOCK
 from tests.web.browser import AXE, Browser, missing
 
 pytestmark = pytest.mark.skipif(bool(missing()), reason=f"no {' and no '.join(missing())}")
@@ -21,12 +23,28 @@ KINDS = [
 
 @pytest.fixture(scope="module")
 def address(base_path, tmp_path_factory):
-    """A server of its own; that it still runs at the end is part of the test."""
+    """A server of its own; that it still runs at the end is part of the test.
+
+    The user's file holds something of everything, so that the pages show all they can.
+    """
+    folder = tmp_path_factory.mktemp("world")
+    world = {"KB_DATABASE": str(base_path), "KB_OWN": str(folder / "own.sqlite")}
+    for name, text in (("materials", MATERIALS), ("facts", FACTS), ("stock", STOCK)):
+        (folder / f"{name}.csv").write_text(text, "utf-8")
+    demo = str(seed_folder() / "formulas" / "winter-hand-cream.toml")
+    for words in (
+        ["own", "add", str(folder / "materials.csv")],
+        ["own", "add", str(folder / "facts.csv")],
+        ["own", "shelf", str(folder / "stock.csv")],
+        ["measured", demo, "--ph", "5.4", "--consistency", "42000", "--age", "24h"],
+    ):
+        command = [sys.executable, "-m", "kb", *words]
+        subprocess.run(command, env={**os.environ, **world}, check=True, capture_output=True)
     said = tmp_path_factory.mktemp("server") / "errors.txt"
     with said.open("w") as errors:
         process = subprocess.Popen(
             [sys.executable, "-m", "kb", "serve"],
-            env={**os.environ, "KB_DATABASE": str(base_path), "PYTHONUNBUFFERED": "1"},
+            env={**os.environ, **world, "PYTHONUNBUFFERED": "1"},
             stdout=subprocess.PIPE,
             stderr=errors,
             text=True,
@@ -59,20 +77,33 @@ def plain_browser():
     found.close()
 
 
+def on_paper(browser, *words):
+    """Check that a page prints with what it is about, and without what is only for pressing."""
+    printed = browser.printed()
+    for word in words:
+        assert word in printed, word
+    for only_seen in ("Skip to the content", "Print", "Accept"):
+        assert only_seen not in printed, only_seen
+
+
 def test_find_what_replaces_a_material_that_is_out_of_stock(browser, address):
     browser.driver.get(address)
     browser.one("a[href*='demo=oyster-barrier']").click()
     browser.see("Lines and findings")
     browser.one("button[aria-label='Replace Cera Alba']").click()
     browser.see("Instead of Cera Alba, 3 %")
+    on_paper(browser, "Instead of Cera Alba", "Trial card", "Why this one")
     card = browser.one(".card button.main")
     name = card.text.removeprefix("Accept ")
     card.click()
     browser.see(f"Last change: {name}")
     browser.one(".log", "Cera Alba")
-    assert browser.sheet().startswith(b"%PDF")
     browser.one("button[formaction='/bench/compare']").click()
     browser.see("Two versions, line by line")
+    browser.driver.back()
+    browser.one("button[formaction='/bench/sheet']").click()
+    browser.see("Weigh in")
+    on_paper(browser, name, "Weigh in", "Ingredient list", "Batch number")
     browser.driver.back()
     browser.one("button[value='undo']").click()
     browser.gone("Last change")
@@ -95,6 +126,7 @@ def test_browse_by_function(browser, address):
     browser.one("table a[href^='/material/']").click()
     browser.see("What it does")
     browser.see("Likely to stand in")
+    on_paper(browser, "What it does", "Likely to stand in", "Values")
 
 
 def test_check_where_a_gum_belongs(browser, address):
@@ -106,10 +138,11 @@ def test_check_where_a_gum_belongs(browser, address):
     browser.one("form[action='/suits'] button").click()
     browser.one("#answer", "Fails")
     browser.see("Use instead")
-    assert browser.sheet().startswith(b"%PDF")
+    on_paper(browser, "Fails", "Xanthan Gum in w/o", "Use instead")
 
 
-def test_all_of_it_by_keyboard(browser, address):
+def start(browser, address):
+    """Go to the first page; the first thing reached by the keyboard leads to its content."""
     from selenium.webdriver.common.keys import Keys
 
     browser.driver.get(address)
@@ -117,6 +150,12 @@ def test_all_of_it_by_keyboard(browser, address):
     first = browser.driver.switch_to.active_element
     assert first.text == "Skip to the content"
     assert first.rect["x"] >= 0
+
+
+def test_replacing_by_keyboard_alone(browser, address):
+    from selenium.webdriver.common.keys import Keys
+
+    start(browser, address)
     browser.tab_to("a", "Oyster barrier cream")
     browser.press(Keys.ENTER)
     browser.see("Lines and findings")
@@ -129,21 +168,36 @@ def test_all_of_it_by_keyboard(browser, address):
     browser.tab_to("button[value='undo']")
     browser.press(Keys.ENTER)
     browser.gone("Last change")
+    browser.tab_to("button[formaction='/bench/sheet']")
+    browser.press(Keys.ENTER)
+    browser.see("Weigh in")
+    on_paper(browser, "Weigh in", "Beeswax")
 
-    browser.driver.get(address)
+
+def test_browsing_and_judging_by_keyboard_alone(browser, address):
+    from selenium.webdriver.common.keys import Keys
+
+    start(browser, address)
     browser.tab_to("#sn")
     browser.press("carbomer")
     browser.tab_to("#ss")
     browser.press("o")
     browser.press(Keys.TAB, Keys.ENTER)
     assert browser.one("#answer").text in {"Works", "With care", "Fails"}
+    on_paper(browser, "Carbomer in o/w")
 
-    browser.driver.get(address + "roles")
+    browser.tab_to("nav a", "Roles")
+    browser.press(Keys.ENTER)
+    browser.see("What ingredients do")
     browser.tab_to("main a", "light ester")
     browser.press(Keys.ENTER)
-    browser.tab_to("table a")
+    browser.tab_to(".sorted thead a", "viscosity")
+    browser.press(Keys.ENTER)
+    browser.one("th[aria-sort=ascending]")
+    browser.tab_to("table tbody a")
     browser.press(Keys.ENTER)
     browser.see("What it does")
+    on_paper(browser, "What it does", "Values")
 
 
 PAGES = (
@@ -154,6 +208,7 @@ PAGES = (
     "roles",
     "roles/light-ester",
     "suits?name=xanthan+gum&system=w%2Fo",
+    "own",
     "bench",
     "bench?demo=oyster-barrier",
     "bench?formula=ingredient,percent%0AWater,q.s.%0AXanthan%20Gum,0.5%0ASorbitan%20Oleate,4",
@@ -175,15 +230,22 @@ def walk(browser, address):
     browser.one("button[formaction='/bench/compare']").click()
     browser.one("h1", "Two versions")
     yield "bench/compare"
+    browser.driver.back()
+    for path, words in (("sheet", "Weigh in"), ("measured", "Keep a measurement")):
+        browser.one(f"button[formaction='/bench/{path}']").click()
+        browser.see(words)
+        yield f"bench/{path}"
+        browser.driver.back()
 
 
-TARGETS = "button, input, select, textarea, summary, nav a, .picks a, .found a, .go"
-#: Targets less than 24 pixels wide or high, those hidden left out.
+#: What is pressed or filled in with wet hands; links within a text stay as high as its lines.
+TARGETS = "button, input, select, textarea, .head nav a, .picks a, .found a, .go, .sorted thead a, summary"
+#: Targets less than 44 pixels high or wide, those hidden left out; a box to tick has its label.
 SMALL = """
 return [...document.querySelectorAll(arguments[0])]
   .filter((e) => e.type !== "hidden" && !e.matches(".hush") && e.offsetParent)
-  .map((e) => [e.outerHTML.slice(0, 80), e.getBoundingClientRect()])
-  .filter(([html, r]) => Math.min(r.width, r.height) < (html.includes("checkbox") ? 22 : 24))
+  .map((e) => [e.outerHTML.slice(0, 80), (e.closest("label") || e).getBoundingClientRect()])
+  .filter(([html, r]) => r.height < 43.5 || (r.width < 43.5 && !html.startsWith("<a")))
   .map(([html, r]) => `${html} ${r.width} x ${r.height}`)
 """
 
