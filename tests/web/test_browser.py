@@ -239,7 +239,7 @@ def walk(browser, address):
 
 
 #: What is pressed or filled in with wet hands; links within a text stay as high as its lines.
-TARGETS = "button, input, select, textarea, .head nav a, .picks a, .found a, .go, .sorted thead a, summary"
+TARGETS = "button, input, select, textarea, summary, nav a, .picks a, .found a, .go, thead a"
 #: Targets less than 44 pixels high or wide, those hidden left out; a box to tick has its label.
 SMALL = """
 return [...document.querySelectorAll(arguments[0])]
