@@ -8,6 +8,14 @@ from typing import Any
 from kb.report.tree import Tree
 from kb.web.fields import Fields
 
+#: The types of the files that are taken away, by their ending.
+FILE_TYPES = {
+    "toml": "application/toml; charset=utf-8",
+    "csv": "text/csv; charset=utf-8",
+    "json": "application/json; charset=utf-8",
+    "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+}
+
 
 @dataclass(frozen=True, slots=True)
 class Asked:

@@ -29,7 +29,7 @@ from kb.web.words import query
 _BLANK_ROWS = 1
 _FEEL = ("feel", "cost")
 #: Kinds of file a formula is taken away as.
-KINDS = ("toml", "csv", "json")
+KINDS = ("toml", "csv", "xlsx", "json")
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
+from kb.engine.accepting import key_of
 from kb.engine.comparing import compare
 from kb.engine.findings import find_all
-from kb.engine.accepting import key_of
 from kb.engine.sheet import make_sheet
 from kb.errors import UsageError
 from kb.formula.clean import one_line
@@ -14,13 +14,14 @@ from kb.formula.numbers import number_in
 from kb.own.measured import QUANTITIES, hours_in, log, logged
 from kb.own.shelf import grams_in
 from kb.report.making import compare_tree, measured_tree
-from kb.report.sheet import sheet_tree
-from kb.web.answer import Answer, Asked
+from kb.report.sheet import label_rule, label_text, sheet_tree
+from kb.report.sheet_book import sheet_workbook
+from kb.web.answer import FILE_TYPES, Answer, Asked
 from kb.web.bench import Work, check, form_context, place
 from kb.web.desk import Desk
 from kb.web.fields import Fields
 from kb.web.sheet import Sheet
-from kb.web.taking import opened_work
+from kb.web.taking import file_stem, opened_work
 
 BATCH = "1 kg"
 _HOW = ("instrument", "spindle", "speed", "note")
@@ -55,6 +56,9 @@ def sheet(desk: Desk, asked: Asked) -> Answer:
     findings = find_all(opened.formula, opened.answers, profile, desk.base)
     made = make_sheet(opened, profile, desk.base, grams, step)
     tree = sheet_tree(opened, made, profile.system, findings, desk.base)
+    if asked.fields.get("as") == "xlsx":
+        name = f"{file_stem(opened.formula.name)}-batch.xlsx"
+        return Answer(file=sheet_workbook(tree), file_name=name, kind=FILE_TYPES["xlsx"])
     places = next((n for n in range(4) if round(made.readable_g, n) == made.readable_g), 3)
     context = {
         **form_context(work.sheet, asked),
@@ -62,7 +66,8 @@ def sheet(desk: Desk, asked: Asked) -> Answer:
         "batch": batch,
         "balance": balance,
         "grams": [f"{line['grams']:,.{places}f}" for line in tree["lines"]],
-        "free": next((n["inci"] for n in tree["label"] if n["free"]), ""),
+        "label": label_text(tree),
+        "label_rule": label_rule(tree),
     }
     return Answer(tree, "batch.html", context)
 

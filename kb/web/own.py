@@ -12,10 +12,11 @@ from kb.own.content import last_changes, undo
 from kb.own.lists import parse_table
 from kb.own.measured import logged
 from kb.own.shelf import keep_shelf, usable
-from kb.own.text import template, to_text
+from kb.own.template import template, template_book
+from kb.own.text import to_text
 from kb.report.making import measured_tree
 from kb.report.own import list_tree
-from kb.web.answer import Answer, Asked
+from kb.web.answer import FILE_TYPES, Answer, Asked
 from kb.web.desk import Desk
 from kb.web.fields import Fields
 
@@ -74,13 +75,16 @@ def take(desk: Desk, asked: Asked) -> Answer:
     of = asked.fields.get("of")
     if not of:
         content = to_text(desk.content).encode()
-        return Answer(file=content, file_name="my-own.toml", kind="application/toml; charset=utf-8")
+        return Answer(file=content, file_name="my-own.toml", kind=FILE_TYPES["toml"])
     if of not in _LISTS:
         raise UsageError(
             f"There is no list {of[:40]!r}.", "of", f"Choose one of {', '.join(_LISTS)}."
         )
-    kind = "text/csv; charset=utf-8"
-    return Answer(file=template(of).encode(), file_name=f"{of}.csv", kind=kind)
+    ending = asked.fields.get("as") or "csv"
+    if ending not in {"csv", "xlsx"}:
+        raise UsageError(f"There is no kind of file {ending[:20]!r}.", "as", "Choose csv or xlsx.")
+    file = template_book(of) if ending == "xlsx" else template(of).encode()
+    return Answer(file=file, file_name=f"{of}.{ending}", kind=FILE_TYPES[ending])
 
 
 @dataclass(frozen=True, slots=True)

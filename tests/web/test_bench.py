@@ -5,11 +5,13 @@ import hashlib
 import io
 import re
 import tomllib
+import zipfile
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
+from openpyxl import load_workbook
 
-from kb.formula.reading import parse_formula
+from kb.formula.reading import decode, parse_formula
 from kb.web.sheet import LONGEST_LINK, unpack
 from tests.web.reading import Page
 
@@ -163,6 +165,11 @@ def test_files_taken_away_read_back_as_the_same_formula(web, demo_text):
             (x.given, x.percent, x.stage, x.qs) for x in wanted.lines
         ]
     assert tomllib.loads(toml.text)["name"] == "Oyster barrier cream"
+    book = web.get(f"/bench/take?s={s}&as=xlsx")
+    read = parse_formula(decode(book.content, "cream.xlsx"), "cream.xlsx")
+    assert [(x.given, x.percent, x.stage, x.qs) for x in read.lines] == [
+        (x.given, x.percent, x.stage, x.qs) for x in wanted.lines
+    ]
     tree = web.get(f"/bench/take?s={s}&as=json")
     assert tree.json() == web.get(f"/bench.json?s={s}").json()
 
@@ -176,6 +183,15 @@ def test_a_table_for_spreadsheets_holds_no_sums(web):
     )
     rows = list(csv.reader(io.StringIO(web.get(f"/bench/take?s={s}&as=csv").text)))
     assert not [r[0] for r in rows if re.match(r"[=+@-]", r[0])]
+    book = load_workbook(io.BytesIO(web.get(f"/bench/take?s={s}&as=xlsx").content))
+    assert not [c for row in book.active.iter_rows() for c in row if c.data_type == "f"]
+
+
+def test_the_sheet_of_a_batch_is_a_workbook_too(web):
+    answer = web.get(f"/bench/sheet?s={web.start()}&batch=500g&as=xlsx")
+    assert answer.headers["content-disposition"].endswith('"oyster-barrier-cream-batch.xlsx"')
+    cells = [c.value for row in load_workbook(io.BytesIO(answer.content)).active for c in row]
+    assert 500 in cells and "Make" in cells
 
 
 def upload(web, name, content):
@@ -185,6 +201,10 @@ def upload(web, name, content):
 def test_a_file_is_put_on_the_bench(web, demo_text):
     for name, content in (
         ("cream.toml", demo_text.encode()),
+        (
+            "cream.xlsx",
+            web.get(f"/bench/take?s={web.start()}&as=xlsx").content,
+        ),
         (
             "cream.csv",
             "Name;Prozent\nWasser;ad 100\nGlycerin;5,0\nBienenwachs;2\n".encode("cp1252"),
@@ -197,15 +217,35 @@ def test_a_file_is_put_on_the_bench(web, demo_text):
         assert web.get(answer.headers["location"]).status_code == 200
 
 
+def archive(*parts):
+    """Return an archive of parts, squeezed hard."""
+    raw = io.BytesIO()
+    with zipfile.ZipFile(raw, "w", zipfile.ZIP_DEFLATED, compresslevel=9) as found:
+        for name, content in parts:
+            found.writestr(name, content)
+    return raw.getvalue()
+
+
+BOOK = ("xl/workbook.xml", b"<workbook/>")
+BOMB = archive(BOOK, ("xl/worksheets/sheet1.xml", b"<c>" + b" " * 60_000_000))
+ENTITIES = b'<!DOCTYPE x [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;">]><x>&b;</x>'
+
+
 @pytest.mark.parametrize(
     ("name", "content"),
     [
+        ("swells.xlsx", BOMB),
+        ("entities.xlsx", archive(BOOK, ("xl/worksheets/sheet1.xml", ENTITIES))),
+        ("macro.xlsm", archive(BOOK, ("xl/vbaProject.bin", b"\xd0\xcf" * 40))),
+        ("other.xlsx", archive(("readme.txt", b"no workbook"))),
+        ("cut.xlsx", archive(BOOK, ("x.xml", b"<x/>"))[:-30]),
         ("bomb.xlsx", b"PK\x03\x04" + b"\0" * 2000),
         ("macro.xls", b"\xd0\xcf\x11\xe0" + b"\0" * 2000),
         ("picture.png", b"\x89PNG\r\n\x1a\n" + bytes(range(256)) * 8),
         ("empty.toml", b""),
         ("blank.csv", b"\n\n  \n"),
         ("long.csv", b"ingredient,percent\n" + b"Water,0.01\n" * 10_000),
+        ("long.toml", b"[[line]]\ningredient='w'\npercent=0.01\n"[:26] * 9_000),
         ("deep.toml", b"a = " + b"[" * 5_000),
         ("half.toml", b'[[line]]\ningredient = "Water'),
         ("unknown.csv", b"ingredient,percent\nQqqq,50\nWwww,50\n"),
@@ -220,6 +260,11 @@ def test_a_file_that_is_no_formula_is_told_and_nothing_breaks(web, name, content
     assert not page.faults
     assert len(answer.content) < 20_000
     assert web.get("/").status_code == 200
+    if name in {"unknown.csv", "zero.csv", "name.csv"}:  # no formula, yet a list of stock
+        return
+    for path in ("/own/add", "/own/shelf"):
+        assert web.post(path, files={"file": (name, content)}).status_code in {400, 404}
+    assert not any(web.get("/own.json").json()["counts"].values())
 
 
 def big_formula(count=120):
