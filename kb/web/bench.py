@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from kb.engine.anchoring import Experience, anchor_profile, experience
 from kb.engine.climate import consistency_over_climate
 from kb.engine.findings import find_all
 from kb.engine.opening import Opened, open_formula
@@ -13,6 +14,7 @@ from kb.engine.quantity import Quantity
 from kb.engine.swap import DRAWS
 from kb.errors import FormulaError, KbError, UsageError
 from kb.formula.reading import decode
+from kb.own.file import holds_something
 from kb.report.formula import check_tree
 from kb.report.paper import figure
 from kb.report.tree import Tree
@@ -59,11 +61,21 @@ def check(desk: Desk, sheet: Sheet) -> Checked:
         base = desk.base
         opened = open_formula(sheet.formula, base)
         profile = make_profile(opened.batch, base, DRAWS)
+        known = measured_before(desk, opened)
+        if known is not None:
+            anchor_profile(profile, known, base)
         findings = find_all(opened.formula, opened.answers, profile, base)
         tree = check_tree(opened, profile, findings, base)
         return Checked(opened, profile, tree, consistency_over_climate(profile, base))
 
     return desk.kept(("check", sheet.text, sheet.origin), work)
+
+
+def measured_before(desk: Desk, opened: Opened) -> Experience | None:
+    """Return what the user measured of a formula and its like; nothing when there is nothing."""
+    if not (opened.formula.measured or holds_something(desk.own)):
+        return None
+    return experience(opened, desk.base, desk.content["measurement"])
 
 
 def work_of(fields: Fields) -> Work | None:
@@ -180,6 +192,7 @@ def _bench_page(desk: Desk, asked: Asked, work: Work) -> Answer:
         "mistakes": work.mistakes,
         "blank": range(_BLANK_ROWS),
         **pictures(found),
+        "anchor": tree["profile"]["consistency_25c"].get("anchor"),
         "left_out": _FEEL,
         "kinds": KINDS,
     }

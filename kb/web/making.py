@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from kb.engine.accepting import key_of
+from kb.engine.anchoring import process_of
 from kb.engine.comparing import compare
 from kb.engine.findings import find_all
+from kb.engine.opening import open_formula
+from kb.engine.profile import make_profile
 from kb.engine.sheet import make_sheet
+from kb.engine.swap import DRAWS
 from kb.errors import UsageError
 from kb.formula.clean import one_line
 from kb.formula.numbers import number_in
+from kb.formula.writing import to_toml
 from kb.own.measured import QUANTITIES, hours_in, log, logged
 from kb.own.shelf import grams_in
 from kb.report.making import compare_tree, measured_tree
@@ -85,13 +91,16 @@ def measured(desk: Desk, asked: Asked) -> Answer:
     found = _moved("/bench/measured", work, asked)
     if found is not None:
         return found
-    checked = check(desk, work.sheet)
-    tree = measured_tree(logged(desk.own, key_of(checked.opened)), checked.profile)
+    opened = open_formula(work.sheet.formula, desk.base)
+    # What was measured stands beside the model alone, not beside what it has anchored itself.
+    alone = make_profile(opened.batch, desk.base, DRAWS)
+    process = process_of(logged(desk.own), desk.base)
+    tree = measured_tree(logged(desk.own, key_of(opened)), alone, process)
     context = {
         **form_context(work.sheet, asked),
         "tree": tree,
         "form_token": asked.token,
-        "name": checked.opened.formula.name,
+        "name": opened.formula.name,
         "quantities": QUANTITIES,
         "path": str(desk.own),
     }
@@ -102,7 +111,7 @@ def keep(desk: Desk, asked: Asked) -> Answer:
     """Keep what a batch gave in the user's file."""
     fields = asked.fields
     work = opened_work(fields)
-    checked = check(desk, work.sheet)
+    opened = open_formula(work.sheet.formula, desk.base)
     values = {q: v for q in QUANTITIES if (v := _number(fields, q, QUANTITIES[q][0])) is not None}
     age = fields.get("age").strip()
     how = {
@@ -110,8 +119,10 @@ def keep(desk: Desk, asked: Asked) -> Answer:
         "age_h": hours_in(age) if age else None,
         "temperature_c": _number(fields, "temperature", "°C"),
     }
-    name = checked.opened.formula.name
-    log(desk.own, key_of(checked.opened), name, values, how, fields.get("date").strip())
+    formula = opened.formula
+    recipe = to_toml(replace(formula, measured={}, versions=(), note=""))
+    date = fields.get("date").strip()
+    log(desk.own, key_of(opened), formula.name, values, how, date, recipe)
     return Answer(place=place("/bench/measured", work.sheet) or "/own#measured")
 
 

@@ -6,16 +6,17 @@ from dataclasses import dataclass
 from typing import Any
 
 from kb.engine.accepting import accepted
+from kb.engine.anchoring import anchor_swaps
 from kb.engine.answers import SwapResult
 from kb.engine.cost import add_cost
 from kb.engine.opening import Opened, open_formula
 from kb.engine.policy import check_known
-from kb.engine.swap import swap
+from kb.engine.swap import DRAWS, swap
 from kb.errors import FormulaError, UsageError
 from kb.report.formula import swap_tree
 from kb.report.tree import Tree
 from kb.web.answer import Answer, Asked
-from kb.web.bench import Work, check, form_context, place, work_of
+from kb.web.bench import Work, check, form_context, measured_before, place, work_of
 from kb.web.desk import Desk
 from kb.web.fields import Fields
 from kb.web.knowledge import policies
@@ -117,6 +118,9 @@ def _stand_ins(desk: Desk, sheet: Sheet, line: int, chosen: list[str], stock: st
             only=in_stock if stock == "only" else None,
             preferred=in_stock if stock == "first" else None,
         )
+        known = measured_before(desk, opened)
+        if known is not None:
+            anchor_swaps(result, known, desk.base, DRAWS)
         add_cost(result, shelf.prices, shelf.currency)
         return Found(opened, result, swap_tree(opened, result, desk.base))
 

@@ -107,7 +107,7 @@ def test_everything_equals_with_a_world_of_the_users_own(base_path, tmp_path, mo
             assert visitor.post("/own/add", data={"list": list_}).status_code == 303
         (tmp_path / "stock.csv").write_text(STOCK, "utf-8")
         command("own", "shelf", "stock.csv")
-        command("measured", file, "--ph", "5.4")
+        command("measured", file, "--ph", "5.4", "--consistency", "42000", "--age", "24h")
         usable = "name;price per kg EUR\nValley beeswax;18,50\nShea butter;\n"
         (tmp_path / "usable.csv").write_text(usable, "utf-8")
         s = visitor.start()
