@@ -216,8 +216,8 @@ def _effect(name: str, e: Change, old: Profile, new: Profile) -> Tree:
         "limited_by": [plain(text) for text in new.quantities[name].limited_by],
     }
     if not isinstance(after, dict) and e.after is not None:
-        tree["after_low"] = s.after.quantities[name].low
-        tree["after_high"] = s.after.quantities[name].high
+        tree["after_low"] = new.quantities[name].low
+        tree["after_high"] = new.quantities[name].high
     if name == "settling":
         tree["state"] = {
             "before": (old.quantities[name].detail or {}).get("state"),
