@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kb.cli.complete import policy_names
-from kb.cli.helping import EXAMPLES, Command
+from kb.cli.helping import BARE, EXAMPLES, Command
 from kb.cli.options import Force, FormulaFile, Json, Strict
 from kb.cli.options import read as read_file
 from kb.cli.output import check_target, show, tell, write_file
-from kb.cli.stock import Stocks, read_stocks
+from kb.cli.stock import KEPT, Stocks, read_stocks
 from kb.errors import UnknownNameError, UsageError
 
 if TYPE_CHECKING:
@@ -34,6 +34,7 @@ def register(app: typer.Typer) -> None:
         "kb adapt cream.toml --policy natural-only --keep beeswax -o natural.toml",
     )
     app.command("adapt", cls=Command)(adapt)
+    BARE["adapt"] = dict.fromkeys(("--shelf", "--prefer-shelf"), KEPT)
 
 
 def adapt(
@@ -56,12 +57,13 @@ def adapt(
         int | None, typer.Option(min=0, metavar="N", help="Most materials to bring in.")
     ] = None,
     shelf: Annotated[
-        str, typer.Option(metavar=_FILE, help="CSV of what is in stock: only that.")
+        str,
+        typer.Option(metavar="[FILE]", help="Only what is in stock: this list, or the kept shelf."),
     ] = "",
     prefer_shelf: Annotated[
         str,
         typer.Option(
-            "--prefer-shelf", metavar=_FILE, help="CSV of what is in stock: first at equal worth."
+            "--prefer-shelf", metavar="[FILE]", help="What is in stock first, at equal worth."
         ),
     ] = "",
     cost_cap: Annotated[

@@ -10,12 +10,13 @@ import typer
 
 from kb.cli.anchoring import ModelOnly, experience_of
 from kb.cli.complete import policy_names
-from kb.cli.helping import Command
+from kb.cli.helping import BARE, Command
+from kb.cli.money import BatchMass, Labels, Tests, add_money, batch_grams
 from kb.cli.options import Force, FormulaFile, Json, Name, Plot, Strict, joined
 from kb.cli.options import read as read_file
 from kb.cli.output import check_target, show, tell, write_file
 from kb.cli.pictures import check_plot, draw_check, draw_dose, draw_swap
-from kb.cli.stock import read_stocks
+from kb.cli.stock import KEPT, read_stocks
 from kb.errors import UsageError
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ def register(app: typer.Typer) -> None:
     """Add these commands to the command line."""
     app.command("check", cls=Command)(check)
     app.command("swap", cls=Command)(swap)
+    BARE["swap"] = dict.fromkeys(("--shelf", "--prefer-shelf"), KEPT)
 
 
 def check(
@@ -80,12 +82,13 @@ def swap(
         ),
     ] = None,
     shelf: Annotated[
-        str, typer.Option(metavar="FILE", help="CSV of what is in stock: only that.")
+        str,
+        typer.Option(metavar="[FILE]", help="Only what is in stock: this list, or the kept shelf."),
     ] = "",
     prefer_shelf: Annotated[
         str,
         typer.Option(
-            "--prefer-shelf", metavar="FILE", help="CSV of what is in stock: first at equal worth."
+            "--prefer-shelf", metavar="[FILE]", help="What is in stock first, at equal worth."
         ),
     ] = "",
     to: Annotated[
@@ -124,6 +127,9 @@ def swap(
             help="Draw the effect of the first answer against its level, as .svg or .png.",
         ),
     ] = "",
+    batch_mass: BatchMass = "",
+    tests: Tests = 0.0,
+    labels: Labels = 0.0,
     model_only: ModelOnly = False,
     force: Force = False,
     json: Json = False,
@@ -151,6 +157,7 @@ def swap(
     if plot and plot == dose_plot:
         raise UsageError("Both pictures go to one file.", "--dose-plot", "Name another file.")
     read = read_file(formula)
+    batch_g = batch_grams(batch_mass, tests, labels)
     base = open_world()
     policies = [one.strip().lower() for one in policy or []]
     check_known(policies, base)
@@ -190,6 +197,7 @@ def swap(
         draw_dose(dose_plot, opened, result, base, force=force)
     if output != "-" or not result.swaps:
         tree = swap_tree(opened, result, base)
+        add_money(tree, result, stocks.held, base, batch_g, tests + labels)
         show(tree, base.build, lambda t: swap_text(t, detail), as_json=json)
     if not result.swaps:
         if output or plot or dose_plot:

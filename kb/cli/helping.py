@@ -46,8 +46,23 @@ def _write_examples(path: str, formatter: Any) -> None:
             formatter.write(f"  {line}\n")
 
 
+#: Options of which the value may be left out, with what it is then.
+BARE: dict[str, dict[str, str]] = {}
+
+
 class Command(TyperCommand):
     """A command whose help shows its examples before its options."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> Any:
+        """Fill in the values of options that may stand bare."""
+        bare = BARE.get(self.name or "", {})
+        given: list[str] = []
+        for n, word in enumerate(args):
+            given.append(word)
+            after = args[n + 1] if n + 1 < len(args) else "--"
+            if word in bare and after.startswith("-") and after != "-":
+                given.append(bare[word])
+        return super().parse_args(ctx, given)
 
     def format_help_text(self, ctx: Any, formatter: Any) -> None:
         """Write the sentence and the examples."""

@@ -11,6 +11,7 @@ import typer
 
 from kb.cli.anchoring import ModelOnly, experience_of
 from kb.cli.helping import EXAMPLES, Command
+from kb.cli.money import mass
 from kb.cli.options import Force, FormulaFile, Json
 from kb.cli.options import read as read_file
 from kb.cli.output import check_target, show, tell, write_file
@@ -90,8 +91,8 @@ def sheet(
     from kb.report.sheet import sheet_html, sheet_markdown, sheet_text, sheet_tree
     from kb.report.sheet_book import sheet_workbook
 
-    grams = _mass(batch, "--batch")
-    step = _mass(balance, "--balance") if balance else None
+    grams = mass(batch, "--batch")
+    step = mass(balance, "--balance") if balance else None
     if step is not None and step > grams / 10.0:
         raise UsageError(
             "The balance is too coarse for this batch.", "--balance", "Name a finer one."
@@ -108,6 +109,7 @@ def sheet(
     findings = find_all(opened.formula, opened.answers, profile, base)
     made = make_sheet(opened, profile, base, grams, step)
     tree = sheet_tree(opened, made, profile.system, findings, base)
+    tree["money"] = _money(opened, base, made.batch_g)
     if output:
         forms: dict[str, Callable[[Tree], str | bytes]] = {
             ".html": sheet_html,
@@ -123,13 +125,22 @@ def sheet(
         print(f"{tree['batch_g']:,g} g in {len(tree['steps'])} steps.")
 
 
-def _mass(text: str, option: str) -> float:
-    from kb.own.shelf import grams_in
+def _money(opened: Opened, base: Snapshot, batch_g: float) -> Tree | None:
+    """Return what the batch costs and takes from the kept shelf, if there is one."""
+    from kb.own.file import holds_something, own_path
 
-    grams = grams_in(text)
-    if grams is None or not 0.001 <= grams <= 1e7:
-        raise UsageError(f"{text!r} is no mass.", option, "Write for example 2.5kg or 500g.")
-    return grams
+    if not holds_something(own_path()):
+        return None
+    from kb.engine.stock import held, money_of
+    from kb.own.shelf import kept_stock
+    from kb.report.money import money_tree
+
+    stock = kept_stock()
+    names = dict.fromkeys([*stock.names, *stock.grams])
+    found = {name: m.material for name in names if (m := base.names.resolve(name).match)}
+    if not found:
+        return None
+    return money_tree(money_of(held(stock, found), opened.batch.by_material(), batch_g), base)
 
 
 def measured(

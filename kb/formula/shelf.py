@@ -16,6 +16,7 @@ from kb.formula.reading import decode, read_bytes
 _PRICES = ("price", "preis", "prix", "precio", "prezzo")
 _COSTS = ("cost", "kosten", "cout", "costo")
 _PACKS = ("pack", "pack g", "per", "gebinde", "packung")
+_STOCKS = ("stock", "stock g", "amount", "bestand", "vorrat", "menge")
 _CURRENCIES = ("currency", "wahrung", "waehrung", "devise", "moneda", "valuta")
 _SIGNS = {"€": "EUR", "$": "USD", "£": "GBP"}
 _CURRENCY = r"\b(EUR|USD|GBP|CHF|SEK|NOK|DKK|PLN|CZK|CAD|AUD|JPY|INR|BRL|ZAR)\b"
@@ -26,11 +27,12 @@ _PER = r"(?:/|\bper\b|\bpro\b|\bje\b|\bpar\b|\bpor\b|\bal\b)\s*(\d*)\s*(\w+)"
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """Names on a stock list, and what a kilogram costs of those that have a price."""
+    """Names on a stock list, what a kilogram costs and how many grams are there, where told."""
 
     names: list[str]
     prices: dict[str, float] = field(default_factory=dict)
     currency: str = ""
+    grams: dict[str, float] = field(default_factory=dict)
 
 
 def read_shelf(path: str) -> list[str]:
@@ -66,9 +68,16 @@ def read_stock(path: str) -> Stock:
         return Stock(names)
     measures = [_per_kilogram(cell) for cell in rows[0]]
     priced = next((n for n, factor in enumerate(measures) if factor is not None), None)
-    if priced is None:
-        return Stock(names)
     found = _columns(rows[0])
+    grams: dict[str, float] = {}
+    there = found.get("stock")
+    for row in named if there is not None else ():
+        if there is not None and len(row) > there and row[there]:
+            grams[row[here]] = grams.get(row[here], 0.0) + 1000.0 * _kilograms(row[there])
+    # What is used up is not in stock; what it cost is told all the same.
+    names = [name for name in names if grams.get(name) != 0.0]
+    if priced is None:
+        return Stock(names, grams=grams)
     pack, money = found.get("pack"), found.get("currency")
     factor = 1.0 if pack is not None else measures[priced] or 1.0
     prices: dict[str, float] = {}
@@ -83,12 +92,12 @@ def read_stock(path: str) -> Stock:
         prices[row[here]] = factor * price / mass
         if money is not None and len(row) > money:
             currency = currency or row[money].strip().upper()
-    return Stock(names, prices, currency)
+    return Stock(names, prices, currency, grams)
 
 
 def _columns(header: list[str]) -> dict[str, int]:
     found = {}
-    for kind, words in (("pack", _PACKS), ("currency", _CURRENCIES)):
+    for kind, words in (("pack", _PACKS), ("currency", _CURRENCIES), ("stock", _STOCKS)):
         place = next((n for n, cell in enumerate(header) if normalise(cell) in words), None)
         if place is not None:
             found[kind] = place

@@ -157,16 +157,23 @@ def kept_stock(path: Path | None = None, *, on: datetime.date | None = None) -> 
 
 
 def usable(rows: Iterable[dict[str, Any]], on: datetime.date) -> Stock:
-    """Return the stock lines that hold something and are not past their date."""
-    found = [
-        row
-        for row in rows
-        if row["stock_g"] != 0 and (not row["expiry"] or row["expiry"] >= on.isoformat())
-    ]
-    priced = [(row, price) for row in found if (price := price_per_kg(row)) is not None]
+    """Return the stock lines that hold something and are not past their date.
+
+    Prices and amounts are told of what is used up too: it has cost something, and none is left.
+    """
+    every = list(rows)
+    fresh = [row for row in every if not row["expiry"] or row["expiry"] >= on.isoformat()]
+    names = dict.fromkeys(row["name"] for row in fresh if row["stock_g"] != 0)
+    priced = [(row, price) for row in every if (price := price_per_kg(row)) is not None]
     currency = priced[0][0]["currency"] if priced else ""
     prices: dict[str, float] = {}
     for row, price in priced:
         if row["currency"] == currency:
             prices[row["name"]] = max(price, prices.get(row["name"], 0.0))
-    return Stock(list(dict.fromkeys(row["name"] for row in found)), prices, currency)
+    grams: dict[str, float] = {}
+    open_ended = {row["name"] for row in fresh if row["stock_g"] is None}
+    for row in every:
+        if row["name"] not in open_ended:
+            there = float(row["stock_g"] or 0.0) if row in fresh else 0.0
+            grams[row["name"]] = grams.get(row["name"], 0.0) + there
+    return Stock(list(names), prices, currency, grams)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from kb.report.money import worth_lines
 from kb.report.paper import (
     Alarm,
     Heading,
@@ -237,6 +238,8 @@ def _one_swap(number: int, s: Tree, told: set[str], anchored: bool) -> list[str]
         out += _block("incoming", s["lot"]["incoming_tests"])
     out += _block("method", s["method"])
     out += _block("label", s["label"])
+    if s.get("money"):
+        out += _block("money", worth_lines(s["money"]))
     fresh = [step for step in s["trial"] if step not in told]
     if len(fresh) < len(s["trial"]):
         fresh.append("the rest as above" if fresh else "as above")

@@ -7,6 +7,7 @@ from html import escape
 from kb.engine.findings import Finding
 from kb.engine.opening import Opened
 from kb.engine.sheet import BatchSheet
+from kb.report.money import money_lines
 from kb.report.paper import Heading, bullet, figure, plain, printable, table, wrap
 from kb.report.tree import Tree
 from kb.store.snapshot import Snapshot
@@ -118,6 +119,8 @@ def sheet_text(tree: Tree) -> list[str]:
     out += ["", Heading("Check"), *bullet(tree["checks"])]
     if tree["cautions"]:
         out += ["", Heading("Mind"), *bullet(c["text"] for c in tree["cautions"])]
+    if tree.get("money"):
+        out += ["", Heading("Cost and stock"), *bullet(money_lines(tree["money"]))]
     out += ["", Heading("Trial card"), *bullet(map(test_text, tree["trial"]))]
     out += ["", Heading("Ingredient list"), *wrap(label_text(tree), "  ", "")]
     out += wrap(label_rule(tree), "  ")
@@ -147,6 +150,9 @@ def sheet_markdown(tree: Tree) -> str:
     out += ["", "## Check", "", *(f"- {cell(text)}" for text in tree["checks"])]
     if tree["cautions"]:
         out += ["", "## Mind", "", *(f"- {cell(c['text'])}" for c in tree["cautions"])]
+    if tree.get("money"):
+        out += ["", "## Cost and stock", ""]
+        out += [f"- {cell(text)}" for text in money_lines(tree["money"])]
     out += ["", "## Trial card", "", "| when | test | limit | if not | result |"]
     out.append("|---|---|---|---|---|")
     out += [
@@ -187,6 +193,11 @@ def sheet_html(tree: Tree) -> str:
         "".join(f"<li>{seen(text)}: ________</li>\n" for text in tree["checks"]),
         "</ul>",
         f"<h2>Mind</h2><ul>{mind}</ul>" if mind else "",
+        "<h2>Cost and stock</h2><ul>" if tree.get("money") else "",
+        "".join(f"<li>{seen(text)}</li>\n" for text in money_lines(tree["money"]))
+        if tree.get("money")
+        else "",
+        "</ul>" if tree.get("money") else "",
         "<h2>Trial card</h2><table><thead><tr><th>when</th><th>test</th><th>limit</th>"
         "<th>if not</th><th>result</th></tr></thead><tbody>",
         "".join(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from kb.formula.workbook_out import Page, to_workbook
+from kb.report.money import money_lines
 from kb.report.paper import printable
 from kb.report.sheet import label_rule, label_text, step_text, title_text
 from kb.report.tree import Tree
@@ -30,6 +31,7 @@ def sheet_workbook(tree: Tree) -> bytes:
         ("Make", [f"{n}. {step_text(s)}" for n, s in enumerate(tree["steps"], 1)]),
         ("Check", tree["checks"]),
         ("Mind", [c["text"] for c in tree["cautions"]]),
+        ("Cost and stock", money_lines(tree["money"]) if tree.get("money") else []),
     ):
         if lines:
             rows.append([])

@@ -1,5 +1,7 @@
 """A formula written as TOML, CSV or a workbook, from the command line."""
 
+import json
+import math
 from dataclasses import replace
 from pathlib import Path
 
@@ -8,6 +10,7 @@ import pytest
 
 from kb.formula.reading import read_formula
 from tests.cli.conftest import Kb
+from tests.cli.schemas import faults
 
 
 def test_the_way_round_gives_the_same_formula(kb: Kb, folder: Path) -> None:
@@ -71,3 +74,64 @@ def test_a_sheet_is_written_as_a_workbook(kb: Kb, folder: Path) -> None:
     assert sum(row[3] for row in rows[head + 1 : total]) == pytest.approx(2500.0)
     titles = {row[0] for row in rows}
     assert {"Make", "Check", "Mind", "Trial card", "Ingredient list"} <= titles
+
+
+SHELF = """\
+name;stock;price;pack;currency
+Shea butter;0;18,50;1 kg;EUR
+Mango butter;400 g;9;1 kg;EUR
+Bienenwachs;2,5 kg;12;1 kg;EUR
+"""
+
+
+@pytest.fixture
+def shelf(folder: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("KB_OWN", str(folder / "mine" / "own.sqlite"))
+    path = folder / "stock.csv"
+    path.write_text(SHELF, "utf-8")
+    return path
+
+
+def test_the_kept_shelf_is_what_a_bare_shelf_means(kb: Kb, shelf: Path) -> None:
+    said = kb("swap", "cream.toml", "shea butter", "--shelf")
+    assert said.code == 2
+    assert "kb own shelf FILE" in said.err
+    assert kb("own", "shelf", "stock.csv").code == 0
+    arguments = ("--batch", "2.5kg", "--tests", "350", "--labels", "80", "--json")
+    kept = kb("swap", "cream.toml", "shea butter", "--shelf", *arguments)
+    named = kb("swap", "cream.toml", "shea butter", "--shelf", "stock.csv", *arguments)
+    assert kept.code == 0, kept.err
+    assert faults("swap", json.loads(kept.out)) == []
+    assert json.loads(kept.out) == json.loads(named.out)
+    best = json.loads(kept.out)["swaps"][0]
+    assert best["replace"][0]["ingredient"].startswith("mangifera-indica-seed-butter")
+    money, percent = best["money"], best["replace"][0]["percent"]
+    assert money["price_per_kg"] == {"before": 18.5, "after": 9.0}
+    assert money["function_per_kg"]["after"] == pytest.approx(0.09 * percent)
+    saves = 2.5 * (18.5 * 0.03 - 9.0 * percent / 100)
+    if abs(percent - 3.0) < 1e-6:
+        assert money["saves_per_batch"] == pytest.approx(saves, rel=1e-4)
+        assert money["break_even_batches"] == math.ceil(430 / saves)
+    assert any(
+        "kept shelf" in text
+        for text in kb("swap", "cream.toml", "shea butter", "--shelf", "-o", "-").out.splitlines()
+    )
+
+
+def test_costs_of_a_change_need_a_batch(kb: Kb, shelf: Path) -> None:
+    said = kb("swap", "cream.toml", "shea butter", "--tests", "300")
+    assert said.code == 2 and "--batch" in said.err
+    assert kb("swap", "cream.toml", "shea butter", "--batch", "a jar").code == 2
+    assert kb("swap", "cream.toml", "shea butter", "--tests", "-3", "--batch", "1kg").code == 2
+
+
+def test_a_sheet_tells_what_the_batch_costs_and_what_runs_out(kb: Kb, shelf: Path) -> None:
+    tree = json.loads(kb("sheet", "cream.toml", "--batch", "2.5kg", "--json").out)
+    assert tree["money"] is None
+    kb("own", "shelf", "stock.csv")
+    said = kb("sheet", "cream.toml", "--batch", "2.5kg", "--json")
+    tree = json.loads(said.out)
+    assert faults("sheet", tree) == []
+    assert tree["money"]["cost"] == pytest.approx(18.5 * 0.075 + 12 * 0.0625)
+    assert tree["money"]["runs_out"][0]["ingredient"] == "butyrospermum-parkii-butter"
+    assert "75 g are missing" in kb("sheet", "cream.toml", "--batch", "2.5kg").out
