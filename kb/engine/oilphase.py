@@ -31,6 +31,7 @@ _FAMILY_OF_ROLE = (
     (ALCOHOL, "liquid fatty alcohol"),
     ("ester-emollient", "light ester"),
 )
+_WAXY = frozenset({"waxy", "crystalline"})
 #: Dissolved wax in the liquid: 40 mm2/s at 25 degC, slope 3.0 (assumption of the worked example).
 _DISSOLVED_NU = 40.0
 _DISSOLVED_SLOPE = 3.0
@@ -311,7 +312,8 @@ class OilPhase:
             default = _EMULSIFIER_VISCOSITY
         else:
             default = _LIQUID_VISCOSITY
-        if self.base.known(material, "viscosity") is None:
+        # What of a wax does not crystallise is little, and nobody measures it.
+        if self.base.known(material, "viscosity") is None and about.form not in _WAXY:
             note = f"no viscosity for {about.inci}"
             if note not in self.limited_by:
                 self.limited_by.append(note)

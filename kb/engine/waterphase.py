@@ -23,9 +23,9 @@ SALT_BREAKS = {0: 0.05, 1: 1.0, 2: 5.0, 3: 30.0}
 _COLLAPSED = 0.05
 #: pH of water beside zinc oxide or calamine (craft: it drives the water phase to 7 to 8).
 BASIC_POWDER_PH = (7.0, 7.5, 8.0)
-#: Error of water activity (90 % of the published points lie inside): a share of what salts of known
-#: osmotic coefficient take off it, a larger one of what other solutes take off, at most the last.
-_SALT_SHARE, _SOLUTE_SHARE, _ACTIVITY_MOST = 0.02, 0.05, 0.007
+#: Error of water activity: a share of what the solutes take off it, at most the other (90 % of the
+#: published points lie inside).
+_ACTIVITY_SHARE, _ACTIVITY_MOST = 0.055, 0.007
 #: Salts whose osmotic coefficient is known, and to which molality.
 _MEASURED_SALTS = (
     ("sodium-chloride", salts.pitzer_sodium_chloride, 6.2),
@@ -132,7 +132,7 @@ def activity(phases: Phases, draw: Sampler, base: Snapshot) -> tuple[Array | Non
     water = sum(s.percent for s in phases.water if is_water(s.material, base))
     if water <= 0.5:
         return None, ["no free water"]
-    result, brine = np.ones(draw.count), np.ones(draw.count)
+    result = np.ones(draw.count)
     missing: list[str] = []
     for share in phases.water:
         about = base.materials[share.material]
@@ -150,26 +150,24 @@ def activity(phases: Phases, draw: Sampler, base: Snapshot) -> tuple[Array | Non
                 3.0 if "chloride" in share.material and "polyvalent-cation" in about.tags else 2.0
             )
             molality = np.asarray(water_activity.molality(share.percent, molar, water))
-            osmotic, known = _osmotic(share.material, molality, draw)
-            salty = water_activity.electrolyte(molality, ions, osmotic)
-            result, brine = result * salty, brine * (salty if known else 1.0)
+            osmotic = _osmotic(share.material, molality, draw)
+            result = result * water_activity.electrolyte(molality, ions, osmotic)
         elif base.does(share.material, "humectant") or share.percent >= 0.5:
             k = draw.need(share.material, "norrish_k", (-0.5, 1.0, 4.0))
             bend = water_activity.GLYCERIN_BEND if share.material == "glycerin" else 0.0
             result = result * water_activity.bent_norrish(share.percent, molar, water, k, bend)
     # The model's own error against published points: none in water, more in thick syrups.
-    taken = _SALT_SHARE * (1.0 - brine) + _SOLUTE_SHARE * (1.0 - result / brine)
-    half = np.minimum(taken, _ACTIVITY_MOST)
+    half = np.minimum(_ACTIVITY_SHARE * (1.0 - result), _ACTIVITY_MOST)
     result = result + half * draw.shift("water-activity/model", 1.0)
     return np.clip(result, 0.0, 1.0), missing
 
 
-def _osmotic(salt: str, molality: Array, draw: Sampler) -> tuple[Array, bool]:
-    """Return the osmotic coefficient of a salt and whether it was measured, else a rough one."""
+def _osmotic(salt: str, molality: Array, draw: Sampler) -> Array:
+    """Return the osmotic coefficient of a salt; a rough one where it was not measured."""
     for name, measured, most in _MEASURED_SALTS:
         if salt.startswith(name) and float(molality[0]) <= most:
-            return np.asarray(measured(np.minimum(molality, most))), True
-    return np.full(draw.count, 0.9) + draw.shift("salt/osmotic", 0.15), False
+            return np.asarray(measured(np.minimum(molality, most)))
+    return np.full(draw.count, 0.9) + draw.shift("salt/osmotic", 0.15)
 
 
 def agents(phases: Phases, ph: Array | None, draw: Sampler, base: Snapshot) -> list[Agent]:

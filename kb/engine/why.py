@@ -12,7 +12,7 @@ from kb.errors import UnknownNameError
 from kb.science.numbers import Array
 from kb.store.snapshot import Snapshot
 
-_DRAWS = 256
+_DRAWS = 1024
 _LEAST_SHARE = 0.03
 #: Facts each quantity is worked out from.
 INPUTS: dict[str, tuple[str, ...]] = {
@@ -48,6 +48,24 @@ INPUTS: dict[str, tuple[str, ...]] = {
     "feel": ("spreading_value", "viscosity", "refractive_index"),
     "settling": ("particle_size", "density", "viscosity"),
     "cost": (),
+}
+#: Quantities that come from one phase alone; the rest look at all.
+_PHASE = {
+    **dict.fromkeys(
+        (
+            "required_hlb",
+            "oil_viscosity_25c",
+            "oil_binding",
+            "climate_drift_10_over_40",
+            "solids_10c",
+            "solids_25c",
+            "solids_40c",
+            "oxidation",
+        ),
+        "oil",
+    ),
+    "water_activity": "water",
+    "water_phase_ph": "water",
 }
 
 
@@ -97,7 +115,8 @@ def why_quantity(batch: Batch, quantity: str, base: Snapshot) -> Reason:
 
 def _inputs(profile: Profile, quantity: str, base: Snapshot) -> tuple[Input, ...]:
     found = []
-    shares = (*profile.phases.oil, *profile.phases.water, *profile.phases.powder)
+    phases = (_PHASE[quantity],) if quantity in _PHASE else ("oil", "water", "powder")
+    shares = [share for phase in phases for share in getattr(profile.phases, phase)]
     for share in sorted(shares, key=lambda s: -s.percent):
         for name in INPUTS[quantity]:
             known = base.known(share.material, name)

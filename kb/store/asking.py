@@ -27,10 +27,20 @@ def facts_of(connection: sqlite3.Connection, material: str) -> list[dict[str, An
 
 
 def method_of(connection: sqlite3.Connection, quantity: str) -> dict[str, Any]:
-    """Return the method behind a quantity."""
+    """Return the method behind a quantity, what bears its name before what helps it."""
     name = "solids_25c" if quantity.startswith("solids_") else quantity
-    row = connection.execute("SELECT * FROM method WHERE quantity = ?", (name,)).fetchone()
-    return dict(row) if row else {}
+    rows = connection.execute(
+        "SELECT * FROM method WHERE quantity = ? ORDER BY method", (name,)
+    ).fetchall()
+    own = name.removesuffix("_25c").replace("_", "-")
+    rows.sort(key=lambda row: row["method"] != own)
+    if not rows:
+        return {}
+    found = dict(rows[0])
+    for row in rows[1:]:
+        for column in ("equation", "citation", "validity", "error"):
+            found[column] = f"{found[column]}; {row[column]}"
+    return found
 
 
 def property_of(connection: sqlite3.Connection, name: str) -> dict[str, Any] | None:

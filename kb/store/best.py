@@ -19,6 +19,19 @@ TRADE_LADDER = {"published": 0, "common practice": 1, "memory": 2, "derived": 3}
 TRADE_DECIDES = frozenset({"hlb", "water_capacity", "electrolyte_tolerance", "ph_low", "ph_high"})
 #: Half of the 90 % range in units of the property's tolerance, when a fact states no range.
 HALF_WIDTH = {"published": 0.5, "derived": 1.0, "memory": 1.0, "common practice": 1.5}
+#: What a structure fixes, and the sources that took it from one: no range but rounding.
+_FIXED_BY_STRUCTURE = (
+    "molar_mass",
+    frozenset(
+        {
+            "atomic-masses",
+            "computed-from-structure",
+            "iupac-atomic-weights",
+            "iupac-atomic-weights-2021",
+        }
+    ),
+)
+_EXACT = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,9 +117,10 @@ def _choose(
     rivals = [_at_reference(fact, slope) for fact in group if ladder[fact.evidence] == rung]
     rivals.sort(key=lambda fact: (fact.middle, fact.source, fact.id))
     winner = rivals[(len(rivals) - 1) // 2]
-    half = HALF_WIDTH[winner.evidence]
     lows, highs = [], []
     for fact in rivals:
+        fixed = name == _FIXED_BY_STRUCTURE[0] and fact.source in _FIXED_BY_STRUCTURE[1]
+        half = _EXACT if fixed else HALF_WIDTH[winner.evidence]
         band = tolerance_band(kind, tolerance, fact.middle, half)
         lows.append(fact.low if fact.low is not None else band[0])
         highs.append(fact.high if fact.high is not None else band[1])

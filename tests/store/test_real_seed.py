@@ -125,3 +125,12 @@ def test_demo_formulas_add_up_and_resolve(base, seed):
         for line in formula.lines:
             match = base.names.resolve(line.given).match
             assert match is not None and match.score == 100.0, (name, line.given)
+
+
+def test_what_structure_fixes_has_no_range(base):
+    glycerin = base.known("glycerin", "molar_mass")
+    assert glycerin is not None
+    assert glycerin.high / glycerin.low < 1.001
+    # A fat is a mixture: its molar mass keeps a range.
+    fat = base.known("butyrospermum-parkii-butter", "molar_mass")
+    assert fat is not None and fat.high / fat.low > 1.02
