@@ -235,7 +235,7 @@ def _ranked(slot: Slot, *, leading: bool) -> Iterator[tuple[Candidate, float]]:
     """Yield candidates with what they are worth at most, best first."""
     c = slot.context
     board = scoreboard(c.base)
-    ranking = board.rank(c.original, slot.here, c.base, c.before.ph)
+    ranking = board.rank(c.original, slot.here, c.base, c.before.ph, c.salt)
     sold = board.sold(c.base)
     for place in ranking.in_order(sold, leading=leading):
         candidate = ranking.at(place)
@@ -264,7 +264,7 @@ def _choice(
     if levels.high <= 0.0:
         return None
     judged = policies.judge(candidate.material, c.policies, c.base)
-    worth = candidate.score * company_worth(x.rule for x in static_cautions(candidate, c))
+    worth = candidate.score * company_worth(static_cautions(candidate, c))
     worth *= at_hand(candidate.material, c)
     worth *= level_worth(item.percent, levels.best)
     if judged.answer == "unknown":

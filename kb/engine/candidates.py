@@ -84,6 +84,7 @@ def score_candidate(
     here: tuple[Here, ...],
     base: Snapshot,
     ph: float | None = None,
+    salt: float | None = None,
 ) -> Candidate:
     """Score one material against the roles a line plays here."""
     role_fit, played = 0.0, {}
@@ -97,7 +98,7 @@ def score_candidate(
         played[want.role] = best_role
         if not traits_of(want.role, base):
             continue
-        found = compare(want.role, original, material, base, ph)
+        found = compare(want.role, original, material, base, ph, salt)
         weights = sum(c.trait.weight for c in found)
         if weights <= 0:
             mean += want.share * UNKNOWN_FIT

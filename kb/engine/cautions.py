@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from kb.engine import policy as policies
 from kb.engine.candidates import Candidate
+from kb.engine.ceilings import ceilings
 from kb.engine.context import Caution, Context, new_meetings
 from kb.engine.exchange import Exchange
 from kb.engine.profile import Profile
-from kb.engine.roles import is_hot
+from kb.engine.roles import SINKS, is_hot
+from kb.science.powders import reflected
+
+#: Difference in refractive index from which a powder whitens visibly more or less.
+_WHITENS_OTHERWISE = 0.2
 
 
 def cautions(candidate: Candidate, trial: Exchange, after: Profile, c: Context) -> list[Caution]:
@@ -34,7 +39,7 @@ def static_cautions(candidate: Candidate, c: Context) -> list[Caution]:
     found = own_cautions(candidate, c)
     for verdict, rule, text, source in new_meetings(candidate, c):
         if verdict == "careful":
-            found.append(Caution(rule, text, source))
+            found.append(Caution(rule, text, source, True))
     judged = policies.judge(candidate.material, c.policies, c.base)
     if judged.answer == "unknown":
         found.append(Caution("policy-unknown", f"Ask the supplier: {judged.reason}", ""))
@@ -43,6 +48,11 @@ def static_cautions(candidate: Candidate, c: Context) -> list[Caution]:
 
 def own_cautions(candidate: Candidate, c: Context) -> list[Caution]:
     """Return the cautions that lie in the material itself: roles lost, traits apart."""
+    return lost_roles(candidate, c) + _trait_cautions(candidate, c)
+
+
+def lost_roles(candidate: Candidate, c: Context) -> list[Caution]:
+    """Return which part of the line's work a candidate does not do."""
     found: list[Caution] = []
     base = c.base
     lost = [h for h in c.here if h.role not in candidate.played and h.share >= 0.2]
@@ -55,7 +65,7 @@ def own_cautions(candidate: Candidate, c: Context) -> list[Caution]:
                 "lost",
             )
         )
-    return found + _trait_cautions(candidate, c)
+    return found
 
 
 def _trait_cautions(candidate: Candidate, c: Context) -> list[Caution]:
@@ -66,9 +76,7 @@ def _trait_cautions(candidate: Candidate, c: Context) -> list[Caution]:
     hue, theirs = base.value(c.original, "hue"), base.value(material, "hue")
     if hue == hue and theirs == theirs and abs(hue - theirs) >= 0.5:
         found.append(Caution("colour-or-opacity", "its colour differs"))
-    whole = base.value(c.original, "refractive_index"), base.value(material, "refractive_index")
-    if c.matters("powder-part") and abs(whole[0] - whole[1]) >= 0.2:
-        found.append(Caution("colour-or-opacity", "it whitens more or less than the old powder"))
+    found += _cover(material, c)
     habit = base.value(c.original, "crystal_habit"), base.value(material, "crystal_habit")
     if c.matters("wax") and habit[0] - habit[1] >= 1.0:
         found.append(
@@ -81,6 +89,7 @@ def _trait_cautions(candidate: Candidate, c: Context) -> list[Caution]:
         found.append(
             Caution("no-structure", "it does not enter the wax crystal: no gain in hardness")
         )
+    found += _other_mechanism(material, c)
     if c.matters("uv-filter"):
         found.append(
             Caution(
@@ -111,6 +120,45 @@ def _trait_cautions(candidate: Candidate, c: Context) -> list[Caution]:
     iodine = base.value(c.original, "iodine_value", 0.0), base.value(material, "iodine_value", 0.0)
     if poly[1] > poly[0] + 10.0 or (iodine[1] > iodine[0] + 50.0 and iodine[1] > 80.0):
         found.append(Caution("oxidation", "it oxidises sooner: more antioxidant, shorter life"))
+    return found
+
+
+def _cover(material: str, c: Context) -> list[Caution]:
+    """Say how a powder whitens against the old one; for a white pigment by how much."""
+    base = c.base
+    mine, theirs = (base.value(m, "refractive_index") for m in (c.original, material))
+    if not c.matters("powder-part") or not abs(mine - theirs) >= _WHITENS_OTHERWISE:
+        return []
+    if c.matters("white-pigment"):
+        share = float(reflected(theirs) / max(float(reflected(mine)), 1e-9))
+        text = f"grain for grain it covers about {100 * share:.0f} % of what the old pigment does"
+        return [Caution("colour-or-opacity", text, "reflection by refractive index, in oil")]
+    return [Caution("colour-or-opacity", "it whitens more or less than the old powder")]
+
+
+def _other_mechanism(material: str, c: Context) -> list[Caution]:
+    """Say where a stand-in works in another way, so that part of the work is not done."""
+    base = c.base
+    about, old = base.materials[material], base.materials[c.original]
+    found: list[Caution] = []
+    if c.matters("ow-emulsifier-cationic") and about.charge != old.charge:
+        found.append(
+            Caution("function-lost", "without a positive charge it does not cling to skin and hair")
+        )
+    network = c.matters("gel-network-alcohol") or c.matters("low-hlb-partner")
+    swells = base.does(material, "co-emulsifier") or "lamellar" in about.tags
+    if network and not swells and not base.does(material, "solid-fatty-acid"):
+        found.append(
+            Caution("no-structure", "it stays in the oil drops: no layers form in the water")
+        )
+    powder = c.before.phases.powder_mass >= SINKS
+    yields = [base.value(m, "yield_gel") for m in (c.original, material)]
+    if c.matters("water-thickener") and powder and yields[0] >= 0.5 > yields[1]:
+        found.append(
+            Caution(
+                "no-structure", "it thickens but has no yield: the powder settles slowly and cakes"
+            )
+        )
     return found
 
 
@@ -163,20 +211,12 @@ def _figure_cautions(
 
 
 def _limit_cautions(candidate: Candidate, trial: Exchange, c: Context) -> list[Caution]:
-    found = []
-    market = str(c.before.batch.product.get("market", "")).casefold()
-    for limit in c.base.limits(candidate.material):
-        if market and limit.jurisdiction != market:
-            continue
-        binds = limit.kind == "max" and limit.applies in {"all", "leave-on", "rinse-off"}
-        if not binds or not limit.unit_is_percent or limit.high is None:
-            continue
-        if trial.percent > limit.high:
-            found.append(
-                Caution(
-                    "legal-limit",
-                    f"at most {limit.high:g} % {limit.basis} ({limit.applies})",
-                    f"{limit.jurisdiction.upper()} {limit.section}",
-                )
-            )
-    return found
+    return [
+        Caution(
+            "legal-limit",
+            f"at most {limit.high:g} % {limit.basis} ({limit.applies})",
+            f"{limit.jurisdiction.upper()} {limit.section}",
+        )
+        for limit in ceilings(candidate.material, c.here, c.before.batch.product, c.base)
+        if limit.high is not None and trial.percent > limit.high
+    ]

@@ -9,10 +9,13 @@ from kb.engine.candidates import Candidate
 from kb.engine.edges import Meeting, couplings, meetings, meetings_of
 from kb.engine.profile import Profile
 from kb.engine.roles import Here
+from kb.engine.waterphase import salt_percent
 from kb.store.snapshot import Snapshot
 
 #: Share of a line's work from which a role is worth defending.
 _MATTERS = 0.3
+#: Water from which there is a water phase, %.
+_A_PHASE = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +34,8 @@ class Caution:
     rule: str
     text: str
     source: str = "common practice"
+    #: A stated compatibility that asks for care: the jar tells, nothing is lost yet.
+    asks_for_care: bool = False
 
 
 @dataclass(slots=True)
@@ -53,6 +58,12 @@ class Context:
     def leading(self) -> str:
         """Role with the largest share."""
         return self.here[0].role if self.here else ""
+
+    @property
+    def salt(self) -> float | None:
+        """Electrolyte in the water phase, %; nothing where there is no water phase."""
+        phases = self.before.phases
+        return salt_percent(phases, self.base) if phases.water_mass >= _A_PHASE else None
 
     def above(self) -> frozenset[str]:
         """The leading role with all above it."""

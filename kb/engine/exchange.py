@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from kb.engine.batch import Batch, Item, phase_of
+from kb.engine.ceilings import ceilings
 from kb.engine.profile import Profile, consistency_at_25, cover_of, powder_volume_of
 from kb.engine.roles import Here
 from kb.store.records import Play
@@ -54,7 +56,7 @@ def exchange(
     balance = balancing_item(profile, index, candidate, base)
     if candidate == item.material:
         return Exchange(profile.batch, item.percent, "the same material", balance, 0.0)
-    low, high = bounds(candidate, here, item.percent, base)
+    low, high = bounds(candidate, here, item.percent, base, profile.batch.product)
     giving = sharing(profile.batch, index, balance)
     room = item.percent + _MOST_OF_IT * sum(profile.batch.items[n].percent for n in giving)
     high = min(high, room)
@@ -110,7 +112,11 @@ def sharing(batch: Batch, index: int, balance: int | None) -> list[int]:
 
 
 def bounds(
-    candidate: str, here: tuple[Here, ...], percent: float, base: Snapshot
+    candidate: str,
+    here: tuple[Here, ...],
+    percent: float,
+    base: Snapshot,
+    product: Mapping[str, Any] | None = None,
 ) -> tuple[float, float]:
     """Return the lowest and highest sensible level: usual use, stretched, and legal limits."""
     plays = _fitting_plays(candidate, here, base)
@@ -119,10 +125,8 @@ def bounds(
     low = min(lows) / _STRETCH if lows else 0.25 * percent
     high = max(highs) * _STRETCH if highs else 2.0 * percent
     high = max(high, low)
-    for limit in base.limits(candidate):
-        binds = limit.kind == "max" and limit.applies in {"all", "leave-on"}
-        if binds and limit.unit_is_percent and limit.high is not None:
-            high = min(high, limit.high)
+    for limit in ceilings(candidate, here, product or {}, base):
+        high = min(high, limit.high if limit.high is not None else high)
     return min(low, high, percent), min(100.0, high)
 
 

@@ -17,6 +17,8 @@ _LOST_CONSISTENCY = 0.25
 _LOST_HOT_YIELD = 0.1
 _LOST_COVER = 0.5
 _WARM_DAY_C = 36.0
+#: Half of the long UVA (340 to 380 nm): a filter that ends so much earlier is another filter.
+_UV_SHORT_NM = 20.0
 #: Percent more of the formula from which a stand-in makes another product.
 _ANOTHER_PRODUCT = 25.0
 _MUCH_IODINE = 200.0
@@ -33,7 +35,7 @@ def early_refusals(candidate: Candidate, c: Context) -> list[Refusal]:
 
 
 def _early(candidate: Candidate, c: Context) -> Iterator[Refusal]:
-    for gate in (_policy, _role, _soap, _phase, _system, _law, _melts, _edges):
+    for gate in (_policy, _role, _soap, _phase, _system, _law, _melts, _shields, _edges):
         found = gate(candidate, c)
         if found is not None:
             yield found
@@ -68,9 +70,9 @@ def _lost(material: str, c: Context) -> str:
         if "oil-phase-part" in above and base.does(material, "water-thickener"):
             return "wrong-phase-polymer"
     dry = "oil-phase-part" in above and c.before.system in {"anhydrous", "powder"}
-    if dry and ("brings-water" in about.tags or about.phase == "water"):
+    if dry and "brings-water" in about.tags:
         return "brings-water"
-    return ""
+    return "immiscible" if dry and about.phase == "water" else ""
 
 
 def _soap(candidate: Candidate, c: Context) -> Refusal | None:
@@ -101,7 +103,7 @@ def _phase(candidate: Candidate, c: Context) -> Refusal | None:
         if "brings-water" in about.tags:
             return Refusal("brings-water", "it brings water into a product that has none")
         if about.phase == "water" and own.phase != "either":
-            return Refusal("brings-water", "it belongs in water; there is none here")
+            return Refusal("immiscible", "it dissolves in water, not in oil; there is none here")
     if system == "water gel" and own.phase == "water" and about.phase == "oil":
         return Refusal("immiscible", "it does not dissolve in water and there is no oil phase")
     if own.phase == "powder" and about.phase not in {"powder", "either"} and system == "powder":
@@ -120,6 +122,22 @@ def _melts(candidate: Candidate, c: Context) -> Refusal | None:
             "melts-in-climate",
             f"it melts at {theirs.low:.0f} to {theirs.high:.0f} degC, the old one at "
             f"{mine.value:.0f}: no body on a warm day",
+        )
+    return None
+
+
+def _shields(candidate: Candidate, c: Context) -> Refusal | None:
+    """A UV filter is no stand-in for one that reaches further into the UVA."""
+    if not c.matters("uv-filter"):
+        return None
+    mine, theirs = (c.base.known(m, "uv_reach") for m in (c.original, candidate.material))
+    if mine and theirs and theirs.value < mine.value - _UV_SHORT_NM:
+        source = c.base.citation(theirs.source) if theirs.source else theirs.evidence
+        return Refusal(
+            "function-lost",
+            f"its UV cover weakens from about {theirs.value:.0f} nm, that of the old one from "
+            f"{mine.value:.0f} nm: long UVA is lost",
+            source,
         )
     return None
 

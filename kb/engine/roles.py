@@ -12,6 +12,8 @@ from kb.store.snapshot import Snapshot
 _LEAST_SHARE = 0.05
 #: Powder from which a cream or balm counts as a paste, %.
 _PASTE = 15.0
+#: Powder from which there is something to keep up, %.
+SINKS = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +106,11 @@ def _room(item: Item, play: Play, profile: Profile, base: Snapshot) -> float:
         return 3.0 if _any(others, "pigment", base) and item.percent >= 5 else 0.15
     if "coupling-oil" in above or play.role == "solvent":
         return 0.3
+    if "suspending-agent" in above:
+        # Where nothing sinks or creams there is nothing to hold up.
+        if profile.phases.powder_mass >= SINKS:
+            return 1.5
+        return 0.6 if profile.phases.oil_mass >= 3.0 else 0.2
     if "dispersant" in above:
         return 1.5 if profile.phases.powder_mass > 3 and item.percent <= 2 else 0.3
     if "glycol-preservative" in above:
@@ -133,6 +140,9 @@ def _room(item: Item, play: Play, profile: Profile, base: Snapshot) -> float:
 
 def _emulsifier_room(item: Item, above: frozenset[str], profile: Profile, base: Snapshot) -> float:
     if profile.phases.water_mass < 3.0:
+        powder = profile.phases.powder_mass > 3.0 and item.percent <= 2.0
+        if powder and base.does(item.material, "dispersant") >= 0.4:
+            return 0.05  # a little of it beside powder is there to wet the powder
         # In a dry base it can only be there to take up water later, if it is best at that.
         strongest = max(p.strength for p in base.plays(item.material))
         return 1.0 if base.does(item.material, "emulsifier") >= strongest else 0.05

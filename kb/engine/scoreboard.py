@@ -18,7 +18,14 @@ from kb.engine import candidates as one_by_one
 from kb.engine import obtaining
 from kb.engine.candidates import Candidate, score_candidate
 from kb.engine.roles import Here
-from kb.engine.traits import UNKNOWN_FIT, fits_of, traits_of
+from kb.engine.traits import (
+    UNKNOWN_FIT,
+    cannot_matter,
+    fits_of,
+    has_hlb,
+    no_salt_to_bear,
+    traits_of,
+)
 from kb.store.records import Trait
 from kb.store.snapshot import Snapshot
 
@@ -56,8 +63,8 @@ class Scoreboard:
         order = sorted(range(len(self.ids)), key=self.ids.__getitem__)
         self.by_name = np.empty(len(self.ids), dtype=np.intp)
         self.by_name[order] = np.arange(len(self.ids))
-        ionic = {"anionic", "cationic", "amphoteric"}
-        self.ionic: Mask = np.array([m.charge in ionic for m in base.materials.values()], bool)
+        self.has_hlb: Mask = np.array([has_hlb(m, base) for m in self.ids], bool)
+        self._moot: dict[Trait, Mask] = {}
         self._lay_plays(base)
         self._lay_names()
         self._standing: Column | None = None
@@ -114,6 +121,12 @@ class Scoreboard:
             self._columns[name] = (found[0], found[1], found[2])
         return self._columns[name]
 
+    def moot(self, trait: Trait, base: Snapshot) -> Mask:
+        """Return for which materials a trait does not apply."""
+        if trait not in self._moot:
+            self._moot[trait] = np.array([cannot_matter(trait, m, base) for m in self.ids], bool)
+        return self._moot[trait]
+
     def kinship(self, original: str, base: Snapshot) -> Column:
         """Return the share of words in common with the INCI name of the original."""
         if self._words is None:
@@ -151,7 +164,12 @@ class Scoreboard:
         return self._best[wanted]
 
     def rank(
-        self, original: str, here: tuple[Here, ...], base: Snapshot, ph: float | None = None
+        self,
+        original: str,
+        here: tuple[Here, ...],
+        base: Snapshot,
+        ph: float | None = None,
+        salt: float | None = None,
     ) -> Ranking:
         """Score every other INCI name of the base against the roles a line plays here."""
         count = len(self.ids)
@@ -168,7 +186,7 @@ class Scoreboard:
             places = np.flatnonzero(plays)
             if not traits or not len(places):
                 continue
-            average, told, floor = self._compared(traits, original, places, base, ph)
+            average, told, floor = self._compared(traits, original, places, base, ph, salt)
             worst[places] *= np.maximum(floor, 0.02) ** want.share
             mean[places] += want.share * average
             known[places] += want.share * told
@@ -181,7 +199,7 @@ class Scoreboard:
         scores = one_by_one.score_of(
             role_fit, worst, mean, known, self.standing(base), self.kinship(original, base)
         )
-        return Ranking(self, original, here, base, ph, np.asarray(scores), leads)
+        return Ranking(self, (original, here, base, ph, salt), np.asarray(scores), leads)
 
     def _compared(
         self,
@@ -190,19 +208,22 @@ class Scoreboard:
         places: Places,
         base: Snapshot,
         ph: float | None,
+        salt: float | None,
     ) -> tuple[Column, Column, Column]:
         """Return mean fit, share of weight that is known, and worst decisive fit."""
         count = len(places)
         weights, summed, told = np.zeros(count), np.zeros(count), np.zeros(count)
         floor = np.full(count, np.inf)
-        either_ionic = self.ionic[places] | bool(self.ionic[self.place[original]])
+        both_hlb = self.has_hlb[places] & bool(self.has_hlb[self.place[original]])
         for trait in traits:
             mine = base.known(original, trait.property)
-            if mine is None:
+            if mine is None or no_salt_to_bear(trait, salt):
                 continue
             value, low, high = (c[places] for c in self.column(trait.property, base))
-            fit = fits_of(trait, mine, value, low, high, ph)
-            counts = ~either_ionic if trait.property == "hlb" else np.ones(count, bool)
+            fit = fits_of(trait, mine, value, low, high, ph, salt)
+            counts = ~(np.isnan(value) & self.moot(trait, base)[places])
+            if trait.property == "hlb":
+                counts &= both_hlb
             weight = np.where(counts, trait.weight, 0.0)
             weights += weight
             summed += weight * fit
@@ -228,18 +249,15 @@ class Ranking:
     def __init__(
         self,
         board: Scoreboard,
-        original: str,
-        here: tuple[Here, ...],
-        base: Snapshot,
-        ph: float | None,
+        asked: tuple[str, tuple[Here, ...], Snapshot, float | None, float | None],
         scores: Column,
         leads: Mask,
     ) -> None:
-        self._board, self._base = board, base
-        self._asked = (original, here, base, ph)
+        self._board = board
+        self._asked = asked
         self._made: dict[int, Candidate] = {}
         self._scores, self._leads = scores, leads
-        generic = original.split("--")[0]
+        generic = asked[0].split("--")[0]
         out = np.zeros(len(scores), bool)
         out[board.members.get(generic, [])] = True
         for name, places in board.grades.items():
@@ -264,8 +282,7 @@ class Ranking:
     def at(self, place: int) -> Candidate:
         """Return the candidate at a place of the base, scored in words."""
         if place not in self._made:
-            original, here, base, ph = self._asked
-            self._made[place] = score_candidate(self._board.ids[place], original, here, base, ph)
+            self._made[place] = score_candidate(self._board.ids[place], *self._asked)
         return self._made[place]
 
     def __len__(self) -> int:

@@ -25,10 +25,10 @@ LOOKED_AT = 36
 _OF_EACH_KIND = 3
 _MORE_KINDS = 24
 _ALIKE_FIRST = 8
-#: Places kept for other ways, if they score this share of what else would stand there.
-_OTHER_WAYS_AT, _GOOD_ENOUGH = (4, 5), 0.6
+#: Place kept for another way, if it scores this share of what else would stand there.
+_OTHER_WAY_AT, _GOOD_ENOUGH = 5, 0.6
 #: Further down another way may be worth less, but not next to nothing beside what it displaces.
-_WORTH_A_PLACE = 0.3
+_WORTH_A_PLACE = 0.5
 #: Families that count as one kind; anything else is told apart by its leading role.
 _FAMILIES = (
     "soft-wax-ester",
@@ -137,8 +137,8 @@ class Search:
 
         Ten near copies of the old material are worth less to a maker than some of them and other
         ways beside. Body can be built in several ways (another wax, an ester, a waxy emulsifier):
-        there the fourth and fifth place go to the best of a kind not shown yet, if it is good
-        enough. After the eighth place every second one does so for any line.
+        there the fifth place goes to the best of a kind not shown yet, if it is good enough. After
+        the eighth place every second one does so for any line.
         """
         structural = self.context.matters("oil-phase-structurant")
         waiting = _Waiting(self)
@@ -149,7 +149,7 @@ class Search:
             found = waiting.best()
             if found is None:
                 break
-            early = structural and place in _OTHER_WAYS_AT
+            early = structural and place == _OTHER_WAY_AT
             if early or (place > _ALIKE_FIRST and place % 2 == 0):
                 floor = (_GOOD_ENOUGH if early else _WORTH_A_PLACE) * found.total
                 fresh = waiting.best(seen)

@@ -11,8 +11,8 @@ import numpy as np
 from kb.engine.answers import Change, Rejected, Swap, SwapResult
 from kb.engine.batch import Batch
 from kb.engine.candidates import Candidate, score_candidate
-from kb.engine.cautions import cautions, own_cautions, static_cautions
-from kb.engine.context import Context, Refusal
+from kb.engine.cautions import cautions, lost_roles, static_cautions
+from kb.engine.context import Caution, Context, Refusal
 from kb.engine.exchange import exchange
 from kb.engine.gates import refuse_late
 from kb.engine.obtaining import at_hand, in_stock, sold
@@ -23,7 +23,7 @@ from kb.engine.roles import roles_here
 from kb.engine.scoreboard import scoreboard
 from kb.engine.search import Search
 from kb.engine.trial import label_changes, method_changes, trial_card
-from kb.engine.worth import FREE, company_worth, level_worth
+from kb.engine.worth import FREE, company_worth, level_worth, weighs_much
 from kb.store.snapshot import Snapshot
 
 #: Draws behind the ranges of the answers that are shown.
@@ -45,7 +45,9 @@ _MECHANISM = {
     "ph_low": "ph-window",
     "polyunsaturates": "oxidation",
     "solid_fat_content": "melts-in-climate",
+    "interfacial_tension_water": "function-lost",
     "solubility_parameter": "immiscible",
+    "uv_reach": "function-lost",
     "viscosity": "function-lost",
     "water_capacity": "wrong-emulsion-type",
     "yield_gel": "no-structure",
@@ -124,11 +126,12 @@ def search_for(
     context: Context, to: list[str] | None = None, only: set[str] | None = None
 ) -> Search:
     """Return the search for stand-ins of a line, nothing looked at in full yet."""
-    base, here, ph = context.base, context.here, context.before.ph
+    base, here = context.base, context.here
+    water = context.before.ph, context.salt
     if to is not None:
-        asked = [score_candidate(m, context.original, here, base, ph) for m in to]
+        asked = [score_candidate(m, context.original, here, base, *water) for m in to]
         return Search(context, _weigh, None, asked, only)
-    ranking = scoreboard(base).rank(context.original, here, base, ph) if here else None
+    ranking = scoreboard(base).rank(context.original, here, base, *water) if here else None
     return Search(context, _weigh, ranking, None, only)
 
 
@@ -150,21 +153,32 @@ def _others(found: Search, shown: set[str]) -> Iterator[Rejected]:
 
 def why_lower(candidate: Candidate, c: Context) -> Rejected:
     """Say of one that ranks below the others what speaks against it most."""
-    for told in (own_cautions, static_cautions):
-        for caution in told(candidate, c):
-            if caution.rule not in FREE:
-                return Rejected(candidate.material, caution.rule, caution.text, candidate.score)
+
+    def because(rule: str, reason: str) -> Rejected:
+        return Rejected(candidate.material, rule, reason, candidate.score)
+
+    mild: list[Caution] = []
+    for caution in (*lost_roles(candidate, c), *static_cautions(candidate, c)):
+        if weighs_much(caution):
+            return because(caution.rule, caution.text)
+        if caution.rule not in FREE:
+            mild.append(caution)
+    if mild and mild[0] in lost_roles(candidate, c):
+        return because(mild[0].rule, mild[0].text)
     worst = min(candidate.comparisons, key=lambda x: x.fit, default=None)
-    rule, reason = "ranked-lower", OTHERS_FIT_BETTER
+    reason = OTHERS_FIT_BETTER
     if worst is not None and worst.fit < 0.5:
         name = worst.trait.property.replace("_", " ")
         if worst.candidate is None:
             reason += f"; {name} unknown"
         else:
             reason += f"; least alike in {name}, {worst.candidate:.3g} against {worst.original:.3g}"
-            if worst.trait.decisive and worst.fit < _FAR_APART:
-                rule = _MECHANISM.get(worst.trait.property, rule)
-    return Rejected(candidate.material, rule, reason, candidate.score)
+            mechanism = _MECHANISM.get(worst.trait.property)
+            if mechanism and worst.trait.decisive and worst.fit < _FAR_APART:
+                return because(mechanism, reason)
+    if mild:
+        return because(mild[0].rule, mild[0].text)
+    return because("ranked-lower", reason)
 
 
 def _nearest(rejected: Iterable[Rejected]) -> Rejected | None:
@@ -188,7 +202,7 @@ def _weigh(candidate: Candidate, c: Context) -> Swap | Refusal:
     if refusal is not None:
         return refusal
     found = cautions(candidate, trial, after, c)
-    careful = company_worth(caution.rule for caution in found)
+    careful = company_worth(found)
     had, got = c.before.value("consistency_25c"), after.value("consistency_25c")
     figures = 1.0
     if had and got:

@@ -10,7 +10,8 @@ from kb.science.emulsion_type import HLB_THRESHOLD, WATER_THRESHOLD, classify
 from kb.store.snapshot import Snapshot
 
 _MIN_PHASE = 3.0
-_STRONG = 0.4
+#: Strength from which a material counts as player of a role.
+STRONG = 0.4
 #: Emulsifiers whose HLB says nothing about them.
 NO_HLB_ROLES = (
     "wo-emulsifier-polymeric",
@@ -50,7 +51,7 @@ def emulsifiers(phases: Phases, species: Species, base: Snapshot) -> list[Emulsi
     for share in (*phases.oil, *phases.water):
         lipophilic = base.does(share.material, "wo-emulsifier")
         hydrophilic = base.does(share.material, "ow-emulsifier")
-        if max(lipophilic, hydrophilic) < _STRONG:
+        if max(lipophilic, hydrophilic) < STRONG:
             continue
         water_loving = hydrophilic > lipophilic
         hlb = base.value(share.material, "hlb", 14.0 if water_loving else 4.0)
@@ -58,7 +59,7 @@ def emulsifiers(phases: Phases, species: Species, base: Snapshot) -> list[Emulsi
             charged = base.materials[share.material].charge in {"anionic", "cationic"}
             if charged and water_loving:
                 hlb = max(hlb, 12.0)
-        meaningful = not any(base.does(share.material, role) >= _STRONG for role in NO_HLB_ROLES)
+        meaningful = not any(base.does(share.material, role) >= STRONG for role in NO_HLB_ROLES)
         found.append(Emulsifier(share.material, share.percent, hlb, water_loving, meaningful))
     if species.soap is not None:
         soap = species.soap
@@ -79,7 +80,7 @@ def infer(batch: Batch, phases: Phases, species: Species, base: Snapshot) -> Kin
             return Kind(
                 "suspension", (f"{powder:.3g} % powder in water, hardly any oil",), "likely"
             )
-        thick = [s for s in phases.water if base.does(s.material, "water-thickener") >= _STRONG]
+        thick = [s for s in phases.water if base.does(s.material, "water-thickener") >= STRONG]
         if thick:
             return Kind("water gel", ("thickened water, hardly any oil",), "likely")
         return Kind(None, ("water without oil, powder or thickener: a solution",), "likely")
@@ -90,7 +91,7 @@ def _without_water(phases: Phases, liquid: float, powder: float, base: Snapshot)
     if powder > 60.0:
         return Kind("powder", (f"{powder:.3g} % powder",), "likely")
     body = any(
-        base.does(s.material, "oil-phase-structurant") >= _STRONG
+        base.does(s.material, "oil-phase-structurant") >= STRONG
         and base.materials[s.material].form != "liquid"
         for s in phases.oil
     )
@@ -109,7 +110,7 @@ def _emulsion(phases: Phases, species: Species, base: Snapshot) -> Kind:
     found = emulsifiers(phases, species, base)
     total = sum(e.percent for e in found)
     if total <= 0.0:
-        crystals = any(base.does(s.material, "wax") >= _STRONG for s in phases.oil)
+        crystals = any(base.does(s.material, "wax") >= STRONG for s in phases.oil)
         why = "no emulsifier; wax crystals favour oil outside" if crystals else "no emulsifier"
         if share > 0.8 and not crystals:
             return Kind(None, (f"{why}, {share:.0%} water: it will part",), "unsure", None, share)
@@ -132,7 +133,7 @@ def _emulsion(phases: Phases, species: Species, base: Snapshot) -> Kind:
         sure = "can invert"
         reasons.append("near the edge: check by dilution and conductivity")
     polymeric = any(
-        base.does(e.material, "ow-emulsifier-polymeric") >= _STRONG
+        base.does(e.material, "ow-emulsifier-polymeric") >= STRONG
         for e in found
         if e.material in base.materials
     )

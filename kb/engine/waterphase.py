@@ -103,8 +103,7 @@ def thickness(
         power = _GUM_POWER[1] + draw.shift("gum/power", 0.5)
         part = at_one * level**power
         about = base.materials[share.material]
-        tolerance = round(base.value(share.material, "electrolyte_tolerance", 2.0))
-        collapsed = salt > SALT_BREAKS.get(tolerance, 5.0)
+        collapsed = salt > salt_borne(base.value(share.material, "electrolyte_tolerance", 2.0))
         raw = base.does(share.material, "acrylic-thickener") and not species.alkali_mol
         if collapsed:
             notes.append(f"salt thins {about.inci}")
@@ -114,6 +113,12 @@ def thickness(
         if base.value(share.material, "yield_gel", 0.0) >= 0.5 and not collapsed:
             held = held + np.minimum(part / 1000.0 * 0.5, 200.0)
     return eta, held, notes
+
+
+def salt_borne(tolerance: float) -> float:
+    """Return the electrolyte a tolerance on the scale of 0 to 3 bears, % of the water phase."""
+    steps = sorted(SALT_BREAKS)
+    return float(np.exp(np.interp(tolerance, steps, [np.log(SALT_BREAKS[s]) for s in steps])))
 
 
 def salt_percent(phases: Phases, base: Snapshot) -> float:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from kb.engine.context import Caution
+
 #: Rules that are said but take nothing from the worth.
 FREE = frozenset(
     {"origin-unknown", "policy-unknown", "allergen", "consistency", "colour-or-opacity"}
@@ -17,12 +19,22 @@ _LEAST_COMPANY = 0.3
 _MORE, _LESS, _FOLD = 0.3, 0.05, 3.0
 
 
-def company_worth(rules: Iterable[str]) -> float:
+def weighs_much(caution: Caution) -> bool:
+    """Tell whether a caution says that part of the work is not done.
+
+    A stated compatibility that only asks for care is no such: the jar tells.
+    """
+    return caution.rule in _CAREFUL and not caution.asks_for_care
+
+
+def company_worth(cautions: Iterable[Caution]) -> float:
     """Return what the cautions of a stand-in leave of its worth, each rule counted once."""
-    worth = 1.0
-    for rule in set(rules) - FREE:
-        worth *= _CAREFUL.get(rule, _PLAIN)
-    return max(worth, _LEAST_COMPANY)
+    costs: dict[str, float] = {}
+    for caution in cautions:
+        if caution.rule not in FREE:
+            cost = _CAREFUL[caution.rule] if weighs_much(caution) else _PLAIN
+            costs[caution.rule] = min(cost, costs.get(caution.rule, 1.0))
+    return max(math.prod(costs.values()), _LEAST_COMPANY)
 
 
 def level_worth(old: float, new: float) -> float:

@@ -29,6 +29,39 @@ ATTRACTION_PERCOLATION so that zinc paste comes out stiffer than soft zinc paste
 the creams and zinc oil still flows. Two figures set by four preparations validate nothing."""
 
 
+PIGMENT_MEDIUM = 1.48
+"""Refractive index of the oils and resins in which hiding power is compared."""
+
+
+def reflected(index: Number, medium: Number = PIGMENT_MEDIUM) -> Array:
+    """Light thrown back at one face of a pigment grain, as a measure of its hiding power.
+
+    Parameters
+    ----------
+    index : float or array
+        Refractive index of the pigment.
+    medium : float or array
+        Refractive index of what it lies in.
+
+    Returns
+    -------
+    ndarray
+        ((n - m)/(n + m))^2, 0 to 1. Only ratios between pigments of like size mean something.
+
+    References
+    ----------
+    Fresnel's equation at normal incidence. Rutile against zinc oxide in oil gives about 4 to 1;
+    printed tinting strengths differ more, as grain size is not in it.
+
+    Examples
+    --------
+    >>> round(float(reflected(2.0) / reflected(2.7)), 2)
+    0.26
+    """
+    n, m = as_array(index), as_array(medium)
+    return tidy(((n - m) / (n + m)) ** 2)
+
+
 def cpvc(oil_absorption: Number, powder_density: Number, oil_density: Number) -> Array:
     """Critical pigment volume concentration, used as the maximum packing of a powder in oil.
 

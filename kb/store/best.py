@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -33,6 +35,10 @@ _FIXED_BY_STRUCTURE = (
 )
 _EXACT = 0.01
 
+#: The level at the head of the conditions of a measurement in water, and what counts as the same.
+_LEVEL = re.compile(r"\s*(\d+(?:\.\d+)?)\s*%")
+_SAME_LEVEL = math.log(2.5)
+
 
 @dataclass(frozen=True, slots=True)
 class Fact:
@@ -47,6 +53,7 @@ class Fact:
     temperature_c: float | None
     source: str
     evidence: str
+    conditions: str = ""
 
     @property
     def middle(self) -> float:
@@ -113,6 +120,8 @@ def _choose(
     ladder = TRADE_LADDER if name in TRADE_DECIDES else LADDER
     if name in TEMPERED or name == "solid_fat_content":
         group = _near_reference(group)
+    if name == "gel_viscosity":
+        group = _near_one_percent(group)
     rung = min(ladder[fact.evidence] for fact in group)
     rivals = [_at_reference(fact, slope) for fact in group if ladder[fact.evidence] == rung]
     rivals.sort(key=lambda fact: (fact.middle, fact.source, fact.id))
@@ -141,6 +150,17 @@ def _near_reference(group: Sequence[Fact]) -> Sequence[Fact]:
     return [fact for fact in group if distance(fact) <= max(nearest, 5.0)]
 
 
+def _near_one_percent(group: Sequence[Fact]) -> Sequence[Fact]:
+    """Keep what was measured nearest to 1 %: a gum grows with a high power of its level."""
+
+    def distance(fact: Fact) -> float:
+        level = _LEVEL.match(fact.conditions)
+        return abs(math.log(float(level[1]))) if level and float(level[1]) > 0.0 else 0.0
+
+    nearest = min(distance(fact) for fact in group)
+    return [fact for fact in group if distance(fact) <= nearest + _SAME_LEVEL]
+
+
 def _at_reference(fact: Fact, slope: float) -> Fact:
     given = fact.temperature_c
     if fact.name != "viscosity" or given is None or abs(given - REFERENCE_C) < 0.5:
@@ -161,6 +181,7 @@ def _at_reference(fact: Fact, slope: float) -> Fact:
         REFERENCE_C,
         fact.source,
         fact.evidence,
+        fact.conditions,
     )
 
 

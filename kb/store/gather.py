@@ -150,6 +150,7 @@ def best_of(seed: Seed, records: Records) -> dict[tuple[str, str], Best]:
             number(r["temperature_c"]),
             r["source"],
             r["evidence"],
+            r["conditions"],
         )
         for n, r in enumerate(ordered, 1)
     ]

@@ -144,7 +144,7 @@ TABLES: tuple[Table, ...] = (
         (
             _ref("role", "roles"),
             _ref("property", "properties"),
-            _choice("kind", ("difference", "ratio", "at least", "at most")),
+            _choice("kind", ("difference", "ratio", "at least", "at most", "undissociated")),
             _number("tolerance", 0, required=True),
             _number("weight", 0, 1, required=True),
             _choice("decisive", ("yes", "no")),

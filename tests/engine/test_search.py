@@ -85,10 +85,10 @@ def looked_at_all(search, context, top):
     shown, seen = [], set()
     while rest and len(shown) < top:
         place, found = len(shown) + 1, rest[0]
-        early = context.matters("oil-phase-structurant") and place in (4, 5)
+        early = context.matters("oil-phase-structurant") and place == 5
         if early or (place > 8 and place % 2 == 0):
             fresh = [s for s in rest if kind_of_material(s.candidate, context) not in seen]
-            if fresh and fresh[0].total >= (0.6 if early else 0.3) * found.total:
+            if fresh and fresh[0].total >= (0.6 if early else 0.5) * found.total:
                 found = fresh[0]
         rest.remove(found)
         shown.append(found)
