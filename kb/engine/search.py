@@ -224,8 +224,10 @@ def kind_of_material(candidate: Candidate, c: Context) -> str:
 def _kind_of(material: str, here: str, base: Snapshot) -> str:
     plays = base.plays(material)
     best = max((p.strength for p in plays), default=0.0)
-    leaders = sorted(p.role for p in plays if p.strength == best)
-    role = here if here in leaders or not leaders else leaders[0]
+    leaders = {p.role for p in plays if p.strength == best}
+    # A broad role such as oil-phase liquid says nothing of the way: what lies below it does.
+    below = {role for role in leaders if here in base.roles[role].ancestors}
+    role = min(below or leaders, key=lambda r: (-base.roles[r].information, r), default=here)
     if not role:
         return ""
     above = base.roles[role].ancestors
