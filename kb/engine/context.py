@@ -38,6 +38,10 @@ class Caution:
     asks_for_care: bool = False
 
 
+#: Verdict, rule, text and source of a stated compatibility.
+NewMeeting = tuple[str, str, str, str]
+
+
 @dataclass(slots=True)
 class Context:
     """What every gate looks at."""
@@ -48,6 +52,8 @@ class Context:
     here: tuple[Here, ...]
     policies: list[str] = field(default_factory=list)
     preferred: set[str] | None = None
+    _met_before: set[tuple[str, str]] | None = None
+    _new: dict[str, list[NewMeeting]] = field(default_factory=dict)
 
     @property
     def original(self) -> str:
@@ -79,13 +85,26 @@ class Context:
         return self.base.materials[material].inci
 
 
-def new_meetings(candidate: Candidate, c: Context) -> list[tuple[str, str, str, str]]:
+def new_meetings(candidate: Candidate, c: Context) -> list[NewMeeting]:
     """Return verdict, rule, text and source of edges the candidate brings with it."""
-    old = {
-        (m.edge.rule, m.object if m.subject == c.original else m.subject)
-        for m in meetings_of(c.original, c.before.batch, c.before.system, c.before.ph, c.base)
-        if m.edge.verdict != "works"
-    }
+    if candidate.material not in c._new:
+        c._new[candidate.material] = _find_new(candidate, c)
+    return c._new[candidate.material]
+
+
+def _old_meetings(c: Context) -> set[tuple[str, str]]:
+    """Return rule and company of the edges that the old material had."""
+    if c._met_before is None:
+        c._met_before = {
+            (m.edge.rule, m.object if m.subject == c.original else m.subject)
+            for m in meetings_of(c.original, c.before.batch, c.before.system, c.before.ph, c.base)
+            if m.edge.verdict != "works"
+        }
+    return c._met_before
+
+
+def _find_new(candidate: Candidate, c: Context) -> list[NewMeeting]:
+    old = _old_meetings(c)
     items = list(c.before.batch.items)
     items[c.index] = items[c.index].of(candidate.material, items[c.index].percent)
     batch = c.before.batch.with_items(items)
@@ -109,9 +128,7 @@ def new_meetings(candidate: Candidate, c: Context) -> list[tuple[str, str, str, 
     return found + _no_longer_coupled(candidate, batch, c)
 
 
-def _no_longer_coupled(
-    candidate: Candidate, batch: Batch, c: Context
-) -> list[tuple[str, str, str, str]]:
+def _no_longer_coupled(candidate: Candidate, batch: Batch, c: Context) -> list[NewMeeting]:
     """Return the pairs that part once the coupling oil between them is gone."""
     base, mine = c.base, c.base.handles(c.original)
     coupled = any(e.subject in mine for m in batch.by_material() for e in couplings(m, base))

@@ -42,21 +42,22 @@ def meetings_of(
     """Return the edges that apply between one material and the rest of a batch."""
     mine = base.handles(material)
     present = batch.by_material()
-    others = [m for m in present if m != material]
+    company: dict[str, list[str]] = {}
+    for other in present:
+        if other != material:
+            for handle in base.handles(other):
+                company.setdefault(handle, []).append(other)
     found: list[Meeting] = []
     seen: set[int] = set()
-    theirs: dict[str, frozenset[str]] = {m: base.handles(m) for m in others}
     for handle in sorted(mine):
         for edge in base.edges_touching(handle):
             if id(edge) in seen:
                 continue
             seen.add(id(edge))
-            if edge.subject in mine:
-                partners = [m for m in others if edge.object in theirs[m]]
-                found.extend(_met(edge, [material], partners, present, system, ph))
-            if edge.object in mine:
-                partners = [m for m in others if edge.subject in theirs[m]]
-                found.extend(_met(edge, partners, [material], present, system, ph))
+            if edge.subject in mine and edge.object in company:
+                found.extend(_met(edge, [material], company[edge.object], present, system, ph))
+            if edge.object in mine and edge.subject in company:
+                found.extend(_met(edge, company[edge.subject], [material], present, system, ph))
     return _not_coupled(found, present, base)
 
 

@@ -95,6 +95,7 @@ class OilPhase:
     _mass: float = 0.0
     _stacked: tuple[Array, Array, Array, Array, Array] | None = None
     _liquid_mols: Array | None = None
+    _solids: dict[float, Array] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self._mass = sum(share.percent for share in self.shares)
@@ -205,6 +206,12 @@ class OilPhase:
         return np.asarray(solid.sum(axis=0)) if len(solid) else np.zeros(self.draw.count)
 
     def _solid(self, t_c: float) -> Array:
+        found = self._solids.get(t_c)
+        if found is None:
+            found = self._solids[t_c] = self._crystals(t_c)
+        return found
+
+    def _crystals(self, t_c: float) -> Array:
         if not self._components:
             return np.zeros((0, self.draw.count))
         molar, mols, limits = self._saturation(t_c)

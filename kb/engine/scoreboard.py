@@ -95,8 +95,12 @@ class Scoreboard:
         groups: dict[str, list[int]] = defaultdict(list)
         for place, material in enumerate(self.ids):
             groups[material.split("--")[0]].append(place)
-        self.grades = {name: places for name, places in groups.items() if len(places) > 1}
         self.members = groups
+        self.grades = [places for places in groups.values() if len(places) > 1]
+        self.first_grade = np.array([p[0] for p in self.grades], dtype=np.intp)
+        self.other_grades = np.array([q for p in self.grades for q in p[1:]], dtype=np.intp)
+        sizes = [len(p) - 1 for p in self.grades]
+        self.grade_starts = np.cumsum([0, *sizes[:-1]], dtype=np.intp)
 
     def standing(self, base: Snapshot) -> Column:
         """Return how well known each material is."""
@@ -259,11 +263,16 @@ class Ranking:
         self._scores, self._leads = scores, leads
         generic = asked[0].split("--")[0]
         out = np.zeros(len(scores), bool)
-        out[board.members.get(generic, [])] = True
-        for name, places in board.grades.items():
-            if name != generic:
+        if board.grades:
+            out[board.other_grades] = True
+            most = np.maximum.reduceat(scores[board.other_grades], board.grade_starts)
+            # Only where some grade is near to taking the place of the plain one.
+            floor = _GRADE_BETTER * scores[board.first_grade] - _TIE
+            for number in np.flatnonzero((most > floor) & (most > 0.0)).tolist():
+                places = board.grades[number]
                 out[places] = True
                 out[self._best_grade(places)] = False
+        out[board.members.get(generic, [])] = True
         self._places = np.flatnonzero(~out)
 
     def _best_grade(self, places: list[int]) -> int:

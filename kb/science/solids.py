@@ -197,6 +197,8 @@ def dissolve(mols: Column, x_sat: Column, liquid_mols: Number) -> Array:
         excess = total - liquid - np.minimum(n, held).sum(axis=0)
         slope = 1.0 - np.where(held <= n, x, 0.0).sum(axis=0)
         move = (excess > 0.0) & (slope > 0.0)
+        if not move.any():
+            break
         step = np.where(move, excess, 0.0) / np.where(move, slope, 1.0)
         total = np.maximum(total - step, liquid)
     solid = n - np.minimum(n, x * total)
