@@ -11,6 +11,7 @@ from kb.engine.roles import Here
 from kb.engine.traits import UNKNOWN_FIT, Comparison, compare, traits_of
 from kb.science.numbers import Array
 from kb.store.snapshot import Snapshot
+from kb.store.tables import DATA_SHEET
 
 #: One number, or a column of them.
 Number = TypeVar("Number", float, Array)
@@ -23,7 +24,13 @@ _NEAR_COST = 0.8
 GRADE_BETTER = 1.15
 #: How much of the score evidence and chemical kinship can take away.
 _EVIDENCE_COUNTS, _KINSHIP_COUNTS = 0.4, 0.12
-_RUNG_POINTS = {"published": 2.0, "derived": 0.6, "memory": 0.6, "common practice": 0.4}
+_RUNG_POINTS = {
+    "published": 2.0,
+    DATA_SHEET: 2.0,
+    "derived": 0.6,
+    "memory": 0.6,
+    "common practice": 0.4,
+}
 _STANDING_SCALE = 8.0
 
 

@@ -10,6 +10,7 @@ from kb.errors import UnknownNameError
 from kb.formula.specification import Specification
 from kb.store.records import Known, Material, Records
 from kb.store.snapshot import Snapshot
+from kb.store.tables import DATA_SHEET
 
 _TESTS = {
     "melting_point": "drop or melting point",
@@ -87,7 +88,7 @@ def lay_over(specification: Specification, base: Snapshot) -> tuple[Snapshot, st
         materials=[material],
         known={
             own: {
-                name: Known(middle, low, high, "published", "")
+                name: Known(middle, low, high, DATA_SHEET, "")
                 for name, (low, middle, high) in specification.values.items()
             }
         },

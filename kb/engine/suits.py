@@ -62,7 +62,7 @@ def suits_system(
     if not reasons:
         reasons = [Reason("works", f"nothing known speaks against it in {system}", "", "", "")]
     # The mechanism first, then what was measured, then what is recalled.
-    order = {"common practice": 0, "published": 1, "derived": 2, "memory": 3}
+    order = {"common practice": 0, "published": 1, "data sheet": 1, "derived": 2, "memory": 3}
     reasons.sort(key=lambda r: (-RANK[r.verdict], order.get(r.evidence, 4)))
     return Verdict(verdict, role, tuple(reasons), _instead(role, system, verdict, base))
 

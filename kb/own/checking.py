@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import replace
 
 from kb.own.content import Content
@@ -10,6 +11,7 @@ from kb.own.given import Batch, Given
 from kb.own.tables import OF_SEED, TABLES
 from kb.store.lint import lint
 from kb.store.seed import Problem, Row, Seed, read_seed, seed_folder
+from kb.store.tables import DATA_SHEET, EVIDENCE
 
 #: Lines of our own files stay below this, so a number above it names a row of the user.
 _FIRST = 900_000_000
@@ -33,7 +35,7 @@ def problems_of(batch: Batch, stored: Content) -> list[Problem]:
     for number, given in enumerate(batch.rows, _FIRST):
         serial[number] = given
         file = f"facts/{given.cells['property']}.csv" if given.table == "facts" else "own"
-        seed.tables[given.table].append(Row(file, number, dict(given.cells)))
+        seed.tables[given.table].append(Row(file, number, _seen_by_us(given.cells)))
     found = [
         _told(problem, serial, batch.origin) for problem in lint(seed) if problem.line in serial
     ]
@@ -61,7 +63,15 @@ def _lay_under(seed: Seed, batch: Batch, stored: Content) -> None:
             if row.get("material") in anew and table.name in {"name", "composition", "play"}:
                 continue
             file = f"facts/{row['property']}.csv" if table.seed == "facts" else "stored"
-            seed.tables[table.seed].append(Row(file, 0, dict(row)))
+            seed.tables[table.seed].append(Row(file, 0, _seen_by_us(row)))
+
+
+def _seen_by_us(cells: Mapping[str, str]) -> dict[str, str]:
+    """Return a row as our own lint can read it: it knows no data sheets of users."""
+    row = dict(cells)
+    if row.get("evidence") == DATA_SHEET:
+        row["evidence"] = EVIDENCE[0]
+    return row
 
 
 def _told(problem: Problem, serial: dict[int, Given], origin: str) -> Problem:

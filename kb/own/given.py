@@ -10,7 +10,7 @@ from kb.formula.names import normalise
 from kb.own.lists import Line, Sheet
 from kb.store.seed import Problem
 from kb.store.snapshot import Snapshot
-from kb.store.tables import BY_NAME
+from kb.store.tables import BY_NAME, DATA_SHEET
 
 ENTERED = "own-entered"
 #: Facts of a materials list carry this place; they go when the material is given anew.
@@ -111,7 +111,7 @@ def _source(text: str, batch: Batch, line: int) -> tuple[str, str]:
             "address": "",
         }
         batch.rows.append(Given("sources", cells, line, {"citation": "source"}))
-    return name, "published" if text else "memory"
+    return name, DATA_SHEET if text else "memory"
 
 
 def _material(line: Line, world: Snapshot, batch: Batch) -> None:

@@ -11,6 +11,7 @@ from kb.errors import FormulaError
 from kb.own.content import Content
 from kb.own.given import Batch, Given
 from kb.own.tables import OWN_TABLES, TABLES
+from kb.store.tables import DATA_SHEET, EVIDENCE
 
 FORM = 1
 
@@ -93,6 +94,9 @@ def _take(name: str, row: dict[str, Any], line: int, batch: Batch, rest: Content
         good = False
     if not good:
         return
+    if cells.get("evidence") == EVIDENCE[0]:
+        # Seen by the user, not by us.
+        cells["evidence"] = DATA_SHEET
     if about.seed:
         batch.rows.append(Given(about.seed, cells, line))
         if name == "material":

@@ -9,18 +9,26 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from kb.science import viscosity as liquid
+from kb.store.tables import DATA_SHEET
 
 #: Properties that are brought to this temperature before facts are compared, degC.
 REFERENCE_C = 25.0
 TEMPERED = frozenset(
     {"viscosity", "density", "surface_tension", "interfacial_tension_water", "refractive_index"}
 )
-#: Evidence from best to worst. For what commerce decides, practice beats a derived ideal.
-LADDER = {"published": 0, "derived": 1, "memory": 2, "common practice": 3}
-TRADE_LADDER = {"published": 0, "common practice": 1, "memory": 2, "derived": 3}
+#: Evidence from best to worst. For what commerce decides, practice beats a derived ideal. A data
+#: sheet in the user's hand is of the very material.
+LADDER = {"published": 0, DATA_SHEET: 0, "derived": 1, "memory": 2, "common practice": 3}
+TRADE_LADDER = {"published": 0, DATA_SHEET: 0, "common practice": 1, "memory": 2, "derived": 3}
 TRADE_DECIDES = frozenset({"hlb", "water_capacity", "electrolyte_tolerance", "ph_low", "ph_high"})
 #: Half of the 90 % range in units of the property's tolerance, when a fact states no range.
-HALF_WIDTH = {"published": 0.5, "derived": 1.0, "memory": 1.0, "common practice": 1.5}
+HALF_WIDTH = {
+    "published": 0.5,
+    DATA_SHEET: 0.5,
+    "derived": 1.0,
+    "memory": 1.0,
+    "common practice": 1.5,
+}
 #: What a structure fixes, and the sources that took it from one: no range but rounding.
 _FIXED_BY_STRUCTURE = (
     "molar_mass",

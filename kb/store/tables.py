@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from kb.formula.model import SYSTEMS as SYSTEMS
 
 EVIDENCE = ("published", "derived", "memory", "common practice")
+#: What a user read on the sheet of the material in hand; we have not seen it, so it is no word of
+#: the seed text.
+DATA_SHEET = "data sheet"
 ORIGINS = (
     "plant",
     "animal",

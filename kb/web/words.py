@@ -17,6 +17,7 @@ FILTERS = (
 )
 _EVIDENCE = {
     "published": "read in the source",
+    "data sheet": "on your data sheet",
     "derived": "worked out from other facts",
     "common practice": "common practice, no one source",
     "memory": "recalled, not looked up again",
