@@ -19,7 +19,16 @@ import sys
 import tempfile
 from pathlib import Path
 
-from validating import consistency, engine_sets, examples, liquids, mixtures, targets, water
+from validating import (
+    changes,
+    consistency,
+    engine_sets,
+    examples,
+    liquids,
+    mixtures,
+    targets,
+    water,
+)
 from validating.row import Row
 from validating.table import details, text, worse, write_record
 
@@ -41,6 +50,7 @@ def all_rows(base: Snapshot) -> list[Row]:
         *engine_sets.rows(base),
         *water.rows(base),
         *consistency.rows(base),
+        *changes.rows(base),
         *examples.rows(),
     ]
     return [*found, *targets.rows(found)]

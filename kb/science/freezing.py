@@ -29,11 +29,13 @@ def activity_of_ice(t_c: Number) -> Array:
     Notes
     -----
     Turns a measured freezing point into a water activity at that temperature; 0.1 degC is 0.001 in
-    a_w. See at_temperature for another temperature.
+    a_w. For sugars, alcohols, urea and salts it was found very close to that at room temperature
+    (Miyawaki 1997); glycols, which warm on mixing, want at_temperature.
 
     References
     ----------
-    Murphy D.M., Koop T., Q. J. R. Meteorol. Soc. 131 (2005) 1539, equations 7 and 10.
+    Murphy D.M., Koop T., Q. J. R. Meteorol. Soc. 131 (2005) 1539, equations 7 and 10; Miyawaki O.
+    et al., Biosci. Biotechnol. Biochem. 61 (1997) 466.
 
     Examples
     --------

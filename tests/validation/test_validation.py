@@ -122,6 +122,10 @@ def test_order_of_consistency(table):
     assert table["consistency/left-out"].figures["right"] >= 0.85
 
 
+def test_published_changes_move_the_consistency_as_they_are_said_to(table):
+    assert table["consistency/changes"].figures["right"] >= 0.85
+
+
 def test_every_paste_is_within_one_class(table):
     assert table["consistency/pastes"].figures["right"] == 1.0
 
