@@ -1,7 +1,8 @@
 """Run the commands shown in README.md and put their real output under them.
 
-A block is ``<!-- run: kb ... -->``, then a fenced block that this script rewrites. With ``--check``
-nothing is written; the exit code is 1 when the README shows something else than what runs.
+A block is ``<!-- run: kb ... -->``, then a fenced block that this script rewrites; ``<!-- day -->``
+is the maker's day of ``day.py``. With ``--check`` nothing is written; the exit code is 1 when the
+README shows something else than what runs.
 """
 
 from __future__ import annotations
@@ -11,14 +12,20 @@ import io
 import re
 import shlex
 import sys
+import tempfile
 from pathlib import Path
 
 from kb.cli.main import run
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+from day import shown  # noqa: E402
 
 ROOT = Path(__file__).resolve().parent.parent
 BLOCK = re.compile(
     r"(<!-- run: (?P<command>[^>]*?)(?: \| head -(?P<head>\d+))? -->\n)```.*?```", re.S
 )
+
+DAY = re.compile(r"(<!-- day -->\n)```.*?```", re.S)
 
 
 def output_of(command: str, head: str | None) -> str:
@@ -41,7 +48,11 @@ def renewed(text: str) -> str:
         shown = f"$ {match['command']}\n{output_of(match['command'], match['head'])}"
         return f"{match[1]}```text\n{shown}\n```"
 
-    return BLOCK.sub(again, text)
+    def day(match: re.Match[str]) -> str:
+        with tempfile.TemporaryDirectory() as folder, contextlib.redirect_stderr(io.StringIO()):
+            return f"{match[1]}```text\n{shown(Path(folder))}\n```"
+
+    return DAY.sub(day, BLOCK.sub(again, text))
 
 
 def main() -> int:

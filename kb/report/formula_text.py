@@ -288,7 +288,8 @@ def changes_seen(effects: Tree, anchored: bool = False) -> list[tuple[str, str, 
             continue
         ends = figure(before), figure(after)
         reach = f"{signed(c['low'])} to {signed(c['high'])}"
-        rows.append((quantity_name(name), f"{ends[0]} -> {ends[1]}", with_unit(reach, e["unit"])))
+        unit = e["unit"].replace(" per kg of formula", "/kg")
+        rows.append((quantity_name(name), f"{ends[0]} -> {ends[1]}", with_unit(reach, unit)))
     return rows
 
 
