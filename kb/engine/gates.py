@@ -92,6 +92,13 @@ def _soap(candidate: Candidate, c: Context) -> Refusal | None:
             )
     if c.matters("soap-acid") and base.does(material, "soap-acid") < 0.3:
         return Refusal("no-soap", "it brings no fatty acid: the soap would not form")
+    fresh = "polyvalent-cation" in (base.materials[material].tags - base.materials[c.original].tags)
+    if fresh and base.does(material, "alkali") and not c.before.species.soap.polyvalent:
+        return Refusal(
+            "wrong-counter-ion",
+            "a base of a polyvalent metal beside the alkali soap that emulsifies: insoluble soap, "
+            "lumps and grain",
+        )
     return None
 
 

@@ -88,7 +88,7 @@ def item_to_replace(opened: Opened, name: str, line: int | None, base: Snapshot)
         )
     wanted = name.strip().casefold()
     numbers = [n for n, one in enumerate(opened.formula.lines, 1) if one.given.casefold() == wanted]
-    if not numbers:
+    if not numbers or (line is not None and line not in numbers):
         material = resolve_material(name, base)
         generic = material.split("--")[0]
         numbers = [

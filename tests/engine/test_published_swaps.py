@@ -15,10 +15,10 @@ from .bench import generic, host, host_line, read_table
 
 #: Least share of rows that must pass, a little under what was measured. Raise them, never lower.
 FLOORS = {
-    "within_5": 0.80,
-    "acceptable": 0.68,
+    "within_5": 0.90,
+    "acceptable": 0.85,
     "not_recommended": 0.95,
-    "mechanism": 0.90,
+    "mechanism": 0.95,
 }
 #: Refusals that leave the door open to another level.
 FOR_THE_LEVEL_ONLY = {"legal-limit", "level-high"}
