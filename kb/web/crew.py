@@ -61,6 +61,8 @@ class Crew:
         self._hands: list[_Hand] = []
         self._threads = ThreadPoolExecutor(WORKERS, "kb-look")
         self._benches = ThreadPoolExecutor(WORKERS, "kb-bench")
+        # What may take a minute never holds up the bench.
+        self._long = ThreadPoolExecutor(1, "kb-long")
 
     async def look_up(self, work: Callable[[Desk], T]) -> T:
         """Ask a thread; what it does must be short.
@@ -75,25 +77,30 @@ class Crew:
             self.desk.look_again()
             return work(self.desk)
 
-        return await self._asked(self._threads, looked)
+        return await self._asked(self._threads, looked, self.deadline_s)
 
-    async def work_out(self, work: Callable[..., T], *args: Any) -> T:
+    async def work_out(self, work: Callable[..., T], *args: Any, longest_s: float = 0.0) -> T:
         """Ask a process, which is ended when the deadline passes.
 
         Parameters
         ----------
         work : callable
             A function of a module; it gets a desk, then ``args``. All of them are sent across.
+        longest_s : float
+            A deadline of its own, for work that is longer than the rest; it goes to a process
+            of its own then.
 
         Raises
         ------
         PageError
             Too many questions wait, the deadline has passed, or the process has died.
         """
-        end = time.monotonic() + self.deadline_s
-        return await self._asked(self._benches, lambda: self._mine().ask(work, args, end))
+        seconds = longest_s or self.deadline_s
+        pool = self._long if longest_s else self._benches
+        end = time.monotonic() + seconds
+        return await self._asked(pool, lambda: self._mine().ask(work, args, end), seconds)
 
-    async def _asked(self, pool: ThreadPoolExecutor, work: Callable[[], T]) -> T:
+    async def _asked(self, pool: ThreadPoolExecutor, work: Callable[[], T], seconds: float) -> T:
         with self._count:
             if self._open >= WORKERS + QUEUE:
                 raise PageError(
@@ -104,12 +111,9 @@ class Crew:
         future.add_done_callback(self._closed)
         try:
             # A process that is late is ended by its thread; this is for the threads themselves.
-            longest = self.deadline_s + START_S
-            return await asyncio.wait_for(asyncio.wrap_future(future), longest)
-        except TimeoutError:
-            raise late(self.deadline_s) from None
-        except _LateError:
-            raise late(self.deadline_s) from None
+            return await asyncio.wait_for(asyncio.wrap_future(future), seconds + START_S)
+        except (TimeoutError, _LateError):
+            raise late(seconds) from None
 
     def _closed(self, _: Future[Any]) -> None:
         with self._count:
@@ -134,7 +138,7 @@ class Crew:
 
     def close(self) -> None:
         """Let everybody go."""
-        for pool in (self._threads, self._benches):
+        for pool in (self._threads, self._benches, self._long):
             pool.shutdown(wait=False, cancel_futures=True)
         for hand in self._hands:
             hand.stop()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from dataclasses import replace
 
@@ -9,19 +10,22 @@ from kb.engine.accepting import key_of
 from kb.engine.anchoring import process_of
 from kb.engine.comparing import compare
 from kb.engine.findings import find_all
-from kb.engine.opening import open_formula
+from kb.engine.opening import Opened, open_formula
 from kb.engine.profile import make_profile
 from kb.engine.sheet import make_sheet
+from kb.engine.stock import held, money_of
 from kb.engine.swap import DRAWS
 from kb.errors import UsageError
 from kb.formula.clean import one_line
 from kb.formula.numbers import number_in
 from kb.formula.writing import to_toml
 from kb.own.measured import QUANTITIES, hours_in, log, logged
-from kb.own.shelf import grams_in
+from kb.own.shelf import grams_in, usable
 from kb.report.making import compare_tree, measured_tree
+from kb.report.money import money_lines, money_tree
 from kb.report.sheet import label_rule, label_text, sheet_tree
 from kb.report.sheet_book import sheet_workbook
+from kb.report.tree import Tree
 from kb.web.answer import FILE_TYPES, Answer, Asked
 from kb.web.bench import Work, check, form_context, place
 from kb.web.desk import Desk
@@ -62,6 +66,7 @@ def sheet(desk: Desk, asked: Asked) -> Answer:
     findings = find_all(opened.formula, opened.answers, profile, desk.base)
     made = make_sheet(opened, profile, desk.base, grams, step)
     tree = sheet_tree(opened, made, profile.system, findings, desk.base)
+    tree["money"] = _money(desk, opened, made.batch_g)
     if asked.fields.get("as") == "xlsx":
         name = f"{file_stem(opened.formula.name)}-batch.xlsx"
         return Answer(file=sheet_workbook(tree), file_name=name, kind=FILE_TYPES["xlsx"])
@@ -72,10 +77,22 @@ def sheet(desk: Desk, asked: Asked) -> Answer:
         "batch": batch,
         "balance": balance,
         "grams": [f"{line['grams']:,.{places}f}" for line in tree["lines"]],
+        "money": money_lines(tree["money"]) if tree["money"] else [],
         "label": label_text(tree),
         "label_rule": label_rule(tree),
     }
     return Answer(tree, "batch.html", context)
+
+
+def _money(desk: Desk, opened: Opened, batch_g: float) -> Tree | None:
+    """Return what the batch costs and takes from the user's shelf, if there is one."""
+    stock = usable(desk.content["shelf"], datetime.date.today())
+    names = dict.fromkeys([*stock.names, *stock.grams])
+    found = {name: m.material for name in names if (m := desk.base.names.resolve(name).match)}
+    if not found:
+        return None
+    taken = money_of(held(stock, found), opened.batch.by_material(), batch_g)
+    return money_tree(taken, desk.base)
 
 
 def _mass(text: str, where: str) -> float:

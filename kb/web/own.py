@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass, field
 
+from kb.engine.stock import Held, held
 from kb.errors import UsageError
 from kb.formula.reading import decode
 from kb.own.adding import add_text, find_own, remove_material
@@ -89,11 +90,10 @@ def take(desk: Desk, asked: Asked) -> Answer:
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
-    """The materials in stock and usable today, and what a kilogram costs of those with a price."""
+    """The materials in stock and usable today, and what is held of which at what price."""
 
     materials: frozenset[str] = frozenset()
-    prices: dict[str, float] = field(default_factory=dict)
-    currency: str = ""
+    held: Held = field(default_factory=Held)
 
     def holds(self, name: str) -> bool:
         """Tell whether a material, or the plain one it is a grade of, is in stock."""
@@ -103,7 +103,8 @@ class Shelf:
 def shelf_of(desk: Desk) -> Shelf:
     """Return the user's shelf; a name that leads to no material is left out."""
     stock = usable(desk.content.get("shelf", []), datetime.date.today())
-    known = {name: desk.base.names.resolve(name).match for name in stock.names}
-    found = {name: match.material for name, match in known.items() if match is not None}
-    prices = {found[name]: price for name, price in stock.prices.items() if name in found}
-    return Shelf(frozenset(found.values()), prices, stock.currency)
+    answers = {n: desk.base.names.resolve(n).match for n in [*stock.names, *stock.prices]}
+    known = {name: match.material for name, match in answers.items() if match is not None}
+    # What is used up has a price and is still not there.
+    there = frozenset(known[name] for name in stock.names if name in known)
+    return Shelf(there, held(stock, known))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from kb.errors import KbError
 from kb.report.tree import envelope, to_json
-from kb.web import bench, knowledge, making, own, replacing, roles, taking
+from kb.web import adapting, bench, knowledge, making, own, replacing, roles, taking
 from kb.web.answer import Answer, Asked, Reply
 from kb.web.desk import Desk
 from kb.web.faults import status_of
@@ -22,13 +22,17 @@ _OURS = {"X-Like-For-Like": "1"}
 
 @dataclass(frozen=True, slots=True)
 class Route:
-    """One page: its address and view, whether it takes POST, is long, and may be read by GET."""
+    """One page: its address and view, whether it takes POST, is long, and may be read by GET.
+
+    ``longest_s`` is a deadline of its own, for work that is longer than the rest.
+    """
 
     path: str
     view: View
     post: bool = False
     heavy: bool = False
     get: bool = True
+    longest_s: float = 0.0
 
     @property
     def methods(self) -> tuple[str, ...]:
@@ -36,6 +40,7 @@ class Route:
         return (*(("GET", "HEAD") if self.get else ()), *(("POST",) if self.post else ()))
 
 
+_ADAPT = r"^/bench/adapt(?P<json>\.json)?$"
 ROUTES = (
     Route(r"^/(?P<json>\.json)?$", knowledge.home),
     Route(r"^/find(?P<json>\.json)?$", knowledge.find),
@@ -50,6 +55,8 @@ ROUTES = (
     Route(r"^/bench(?P<json>\.json)?$", bench.bench, True, True),
     Route(r"^/bench/replace(?P<json>\.json)?$", replacing.replace_line, True, True),
     Route(r"^/bench/accept$", replacing.accept, True, True),
+    Route(_ADAPT, adapting.adapt, True, True, longest_s=adapting.DEADLINE_S),
+    Route(r"^/bench/adopt$", adapting.adopt, True, True, longest_s=adapting.DEADLINE_S),
     Route(r"^/bench/compare(?P<json>\.json)?$", making.compare_versions, True, True),
     Route(r"^/bench/sheet(?P<json>\.json)?$", making.sheet, True, True),
     Route(r"^/bench/measured(?P<json>\.json)?$", making.measured, True, True),

@@ -46,7 +46,7 @@ class Found:
 def replace_line(desk: Desk, asked: Asked) -> Answer:
     """Return what can stand in for one line."""
     work, line, chosen = _question(asked.fields)
-    stock = _stock(asked.fields)
+    stock = stock_of(asked.fields)
     if work.changed and not asked.as_json:
         target = place("/bench/replace", work.sheet, at=line, policy=chosen, shelf=stock)
         if target:
@@ -97,7 +97,7 @@ def _question(fields: Fields) -> tuple[Work, int, list[str]]:
     return work, line, list(dict.fromkeys(chosen))
 
 
-def _stock(fields: Fields) -> str:
+def stock_of(fields: Fields) -> str:
     """Return what the user's shelf is for: nothing, ``first`` or ``only``."""
     stock = fields.get("shelf").strip()
     if stock not in {"", "first", "only"}:
@@ -121,8 +121,11 @@ def _stand_ins(desk: Desk, sheet: Sheet, line: int, chosen: list[str], stock: st
         known = measured_before(desk, opened)
         if known is not None:
             anchor_swaps(result, known, desk.base, DRAWS)
-        add_cost(result, shelf.prices, shelf.currency)
-        return Found(opened, result, swap_tree(opened, result, desk.base))
+        add_cost(result, shelf.held.prices, shelf.held.currency)
+        tree = swap_tree(opened, result, desk.base)
+        for shown in tree["swaps"]:
+            shown["money"] = None  # as the command says where no batch is named
+        return Found(opened, result, tree)
 
     return desk.kept(("swap", sheet.text, sheet.origin, line, tuple(chosen), stock), work)
 
@@ -177,7 +180,7 @@ def accept(desk: Desk, asked: Asked) -> Answer:
     """Put an accepted stand-in into the formula and go back to the bench."""
     work, line, chosen = _question(asked.fields)
     wanted = asked.fields.get("take")
-    found = _stand_ins(desk, work.sheet, line, chosen, _stock(asked.fields))
+    found = _stand_ins(desk, work.sheet, line, chosen, stock_of(asked.fields))
     one = next((s for s in found.result.swaps if s.candidate.material == wanted), None)
     if one is None:
         raise UsageError(

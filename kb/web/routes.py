@@ -35,7 +35,8 @@ def _page_view(route: Route, crew: Crew) -> Callable[..., Any]:
         try:
             asked = Asked(await _fields(request, route), parts, as_json, crew.token_mark)
             if route.heavy:
-                reply = await crew.work_out(answered, route.path, asked)
+                longest = route.longest_s
+                reply = await crew.work_out(answered, route.path, asked, longest_s=longest)
             else:
                 reply = await crew.look_up(lambda desk: answered(desk, route.path, asked))
         except KbError as error:

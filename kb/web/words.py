@@ -13,7 +13,7 @@ from kb.report.tree import Tree
 FILTERS = (
     *("figure", "signed", "span", "unit_word", "quantity_name", "plain", "level"),
     *("measured", "evidence_word", "property_name", "reach", "quoted", "query", "percent"),
-    *("moved", "verdict_word", "score"),
+    *("moved", "verdict_word", "score", "sentence"),
 )
 _EVIDENCE = {
     "published": "read in the source",
@@ -48,6 +48,11 @@ def figure(value: float | None, digits: int = 3) -> str:
 def plain(text: object) -> str:
     """Return text without what no reader sees."""
     return printable(str(text)).replace("degC", "°C")
+
+
+def sentence(text: str) -> str:
+    """Return text with a capital first; names in it stay as they are."""
+    return text[:1].upper() + text[1:]
 
 
 def level(word: str) -> str:

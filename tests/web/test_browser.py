@@ -141,6 +141,50 @@ def test_check_where_a_gum_belongs(browser, address):
     on_paper(browser, "Fails", "Xanthan Gum in w/o", "Use instead")
 
 
+def test_adapt_to_natural_origin_only(browser, address):
+    browser.driver.get(address)
+    browser.one("a[href*='demo=oyster-barrier']").click()
+    browser.see("Lines and findings")
+    browser.one("button[formaction='/bench/adapt']").click()
+    browser.see("What the brand allows")
+    browser.one("input[value='natural-only']").click()
+    browser.one("form button.main", "Adapt it").click()
+    browser.see("The old formula beside the new")
+    on_paper(browser, "The old formula beside the new", "Why these", "Trial card")
+    browser.one("button[name='take']").click()
+    browser.see("Last change: adapted to natural-only")
+    browser.one("button[formaction='/bench/sheet']").click()
+    browser.see("Weigh in")
+    on_paper(browser, "Weigh in", "Ingredient list")
+    browser.driver.back()
+    browser.one("button[value='undo']").click()
+    browser.gone("Last change")
+
+
+def test_adapting_by_keyboard_alone(browser, address):
+    from selenium.webdriver.common.keys import Keys
+
+    start(browser, address)
+    browser.tab_to("a", "Oyster barrier cream")
+    browser.press(Keys.ENTER)
+    browser.see("Lines and findings")
+    browser.tab_to("button[formaction='/bench/adapt']")
+    browser.press(Keys.ENTER)
+    browser.see("What the brand allows")
+    browser.tab_to("input[value='natural-only']")
+    browser.press(Keys.SPACE)
+    browser.tab_to("form button.main", "Adapt it")
+    browser.press(Keys.ENTER)
+    browser.see("The old formula beside the new")
+    browser.tab_to("button[name='take']")
+    browser.press(Keys.ENTER)
+    browser.see("Last change: adapted to natural-only")
+    browser.tab_to("button[formaction='/bench/sheet']")
+    browser.press(Keys.ENTER)
+    browser.see("Weigh in")
+    on_paper(browser, "Weigh in")
+
+
 def start(browser, address):
     """Go to the first page; the first thing reached by the keyboard leads to its content."""
     from selenium.webdriver.common.keys import Keys
@@ -231,10 +275,20 @@ def walk(browser, address):
     browser.one("h1", "Two versions")
     yield "bench/compare"
     browser.driver.back()
-    for path, words in (("sheet", "Weigh in"), ("measured", "Keep a measurement")):
+    for path, words in (
+        ("adapt", "What the brand allows"),
+        ("sheet", "Weigh in"),
+        ("measured", "Keep a measurement"),
+    ):
         browser.one(f"button[formaction='/bench/{path}']").click()
         browser.see(words)
         yield f"bench/{path}"
+        if path == "adapt":
+            browser.one("input[value='natural-only']").click()
+            browser.one("form button.main", "Adapt it").click()
+            browser.see("beside the new")
+            yield "bench/adapt, answered"
+            browser.driver.back()
         browser.driver.back()
 
 

@@ -69,6 +69,13 @@ ASKED = [
     ("/bench/sheet", "batch"),
     ("/bench/sheet", "balance"),
     ("/bench/measured", "s"),
+    ("/bench/adapt", "policy"),
+    ("/bench/adapt", "keep"),
+    ("/bench/adapt", "forbid"),
+    ("/bench/adapt", "without"),
+    ("/bench/adapt", "top"),
+    ("/bench/adapt", "shelf"),
+    ("/bench/adopt", "take"),
 ]
 ROW = ("name", "percent", "stage")
 
@@ -88,6 +95,8 @@ def company(web):
         "/bench/compare": bench,
         "/bench/take": bench,
         "/bench/sheet": bench,
+        "/bench/adapt": bench,
+        "/bench/adopt": {"s": s, "policy": "no-silicone"},
         "/bench/measured": bench,
         "/own/take": {},
     }

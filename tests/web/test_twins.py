@@ -66,6 +66,22 @@ def test_replace_equals_swap(web, command, policies):
     assert twin == command("swap", file, "beeswax", *asked)
 
 
+@pytest.mark.parametrize(
+    ("asked", "options"),
+    [
+        ("&policy=natural-only", ["--policy", "natural-only"]),
+        ("&policy=no-silicone", ["--policy", "no-silicone"]),
+        ("&policy=vegan&keep=6", ["--policy", "vegan", "--keep", "beeswax"]),
+        ("&forbid=beeswax&top=2", ["--forbid", "beeswax", "--top", "2"]),
+    ],
+)
+def test_an_adaptation_equals_adapt(web, command, asked, options):
+    file = str(seed_folder() / "formulas" / "oyster-barrier.toml")
+    twin = web.get(f"/bench/adapt.json?s={web.start()}{asked}")
+    assert twin.status_code == 200, twin.text
+    assert twin.text == command("adapt", file, *options, "--time-limit", "20")
+
+
 @pytest.mark.parametrize("batch", ["1 kg", "250g", "2.5kg"])
 def test_the_sheet_of_a_batch_equals_sheet(web, command, batch):
     file = str(seed_folder() / "formulas" / "oyster-barrier.toml")
@@ -108,8 +124,6 @@ def test_everything_equals_with_a_world_of_the_users_own(base_path, tmp_path, mo
         (tmp_path / "stock.csv").write_text(STOCK, "utf-8")
         command("own", "shelf", "stock.csv")
         command("measured", file, "--ph", "5.4", "--consistency", "42000", "--age", "24h")
-        usable = "name;price per kg EUR\nValley beeswax;18,50\nShea butter;\n"
-        (tmp_path / "usable.csv").write_text(usable, "utf-8")
         s = visitor.start()
         for path, arguments in (
             ("/own.json", ["own", "list"]),
@@ -118,15 +132,16 @@ def test_everything_equals_with_a_world_of_the_users_own(base_path, tmp_path, mo
             ("/material/simmondsia-chinensis-seed-oil.json", ["show", "jojoba oil"]),
             ("/roles/butter.json", ["roles", "butter"]),
             (f"/bench.json?s={s}", ["check", file]),
+            (f"/bench/sheet.json?s={s}&batch=2kg", ["sheet", file, "--batch", "2kg"]),
             (f"/bench/measured.json?s={s}", ["measured", file, "--list"]),
             (f"/bench/replace.json?s={s}&at=6", ["swap", file, "beeswax"]),
             (
                 f"/bench/replace.json?s={s}&at=6&shelf=only",
-                ["swap", file, "beeswax", "--shelf", "usable.csv"],
+                ["swap", file, "beeswax", "--shelf"],
             ),
             (
                 f"/bench/replace.json?s={s}&at=6&shelf=first",
-                ["swap", file, "beeswax", "--prefer-shelf", "usable.csv"],
+                ["swap", file, "beeswax", "--prefer-shelf"],
             ),
         ):
             assert visitor.get(path).text == command(*arguments), path
