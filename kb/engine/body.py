@@ -9,6 +9,7 @@ import numpy as np
 from kb.engine import waterphase
 from kb.engine.batch import Batch, Phases, Share
 from kb.engine.oilphase import OilPhase, OilState
+from kb.engine.polyols import water_with_polyols
 from kb.engine.sampling import Sampler
 from kb.engine.species import Species
 from kb.science import attraction, consistency, droplets, powders
@@ -250,8 +251,9 @@ class Body:
         )
         rate = at_rate * np.sqrt(factor / np.maximum(1.0 - solid, 0.05))
         index = np.clip(_GUM_INDEX[1] + self.draw.shift("gum/index", 0.2), 0.1, 1.0)
-        gum = np.maximum(eta_w - waterphase.WATER_MPA_S, 0.0) * (rate / _GUM_RATE) ** (index - 1.0)
-        eta = (waterphase.WATER_MPA_S + gum) * fade * factor + tau * amplified / at_rate * 1000.0
+        thin = water_with_polyols(phases, self.draw, self.base)
+        gum = np.maximum(eta_w - thin, 0.0) * (rate / _GUM_RATE) ** (index - 1.0)
+        eta = (thin + gum) * fade * factor + tau * amplified / at_rate * 1000.0
         return np.asarray(eta), np.asarray(tau), notes
 
     def _lamellar(self, t_c: float) -> Array:

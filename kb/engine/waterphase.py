@@ -7,13 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from kb.engine.batch import Batch, Phases, Share, is_water
+from kb.engine.polyols import thickens, water_with_polyols
 from kb.engine.sampling import Sampler
 from kb.engine.species import Species
 from kb.science import preservation, salts, water_activity
 from kb.science.numbers import Array
 from kb.store.snapshot import Snapshot
 
-WATER_MPA_S = 0.89
 #: A gum's viscosity grows with about this power of its level around 1 % (assumption).
 _GUM_POWER = (1.8, 2.4, 3.2)
 _UNKNOWN_GUM = (100.0, 800.0, 6000.0)
@@ -88,15 +88,11 @@ def thickness(
     """Return viscosity of the water phase (mPa.s at low rate), its yield (Pa), and notes."""
     total = max(phases.water_mass, 1e-9)
     salt = salt_percent(phases, base)
-    eta = np.full(draw.count, WATER_MPA_S)
+    eta = water_with_polyols(phases, draw, base)
     held = np.zeros(draw.count)
     notes: list[str] = []
     for share in phases.water:
-        if base.does(share.material, "water-thickener") < 0.4 and (
-            base.does(share.material, "ow-emulsifier-polymeric") < 0.4
-        ):
-            if base.does(share.material, "polyol-humectant"):
-                eta = eta * (1.0 + 2.5 * share.percent / total)
+        if not thickens(share.material, base):
             continue
         level = 100.0 * share.percent / total
         at_one = draw.need(share.material, "gel_viscosity", _UNKNOWN_GUM)
