@@ -9,7 +9,7 @@ import stat
 import subprocess
 import sys
 import time
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 import pytest
@@ -428,3 +428,33 @@ def test_a_copy_in_the_making_never_replaces_a_whole_one(
     assert copy.read_bytes() == whole
     assert [p.name for p in tmp_path.glob("*.part")] == []
     shutil.rmtree(own.parent)
+
+
+def test_a_disk_that_is_really_full_loses_nothing(own: Path, tmp_path: Path) -> None:
+    place = tmp_path / "small"
+    place.mkdir()
+    made = subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", "size=192k", "tmpfs", str(place)], capture_output=True
+    )
+    if made.returncode:
+        pytest.skip("no small disk may be mounted here")
+    try:
+        path = place / "own.sqlite"
+        put(path, "Shea butter")
+        before = path.read_bytes()
+        with pytest.raises(DatabaseError, match="disk is full") as caught:
+            put(path, *(f"Material {n} {'x' * 200}" for n in range(2000)))
+        assert caught.value.code == 4
+        assert names(path) == ["Shea butter"]
+        assert path.read_bytes() == before
+        with suppress(OSError):
+            (place / "rest").write_bytes(b"x" * 1_000_000)
+        with pytest.raises(DatabaseError, match="disk is full"):
+            backup(path, place / "copy.sqlite")
+        assert not (place / "copy.sqlite").exists()
+        assert names(path) == ["Shea butter"]
+        (place / "rest").unlink()
+        put(path, "Beeswax")
+        assert names(path) == ["Beeswax", "Shea butter"]
+    finally:
+        subprocess.run(["umount", str(place)], check=True)
