@@ -178,12 +178,12 @@ def measured(
     from kb.engine.accepting import key_of
     from kb.engine.anchoring import process_of, recipes_of
     from kb.formula.clean import one_line
-    from kb.formula.workbook_out import Page, to_workbook
+    from kb.formula.workbook_out import Page, table_csv, to_workbook
     from kb.formula.writing import to_toml
     from kb.own.file import own_path
     from kb.own.measured import hours_in, log, logged
     from kb.own.world import open_world
-    from kb.report.log_table import log_csv, log_rows
+    from kb.report.log_table import log_rows
     from kb.report.making import measured_text, measured_tree
 
     given = {
@@ -225,7 +225,7 @@ def measured(
         table = log_rows(rows, recipes_of(rows, base))
         book = output.lower().endswith(".xlsx")
         pages = [Page("Log", table, frozenset({0}))]
-        write_file(output, to_workbook(pages) if book else log_csv(table), force=force)
+        write_file(output, to_workbook(pages) if book else table_csv(table), force=force)
         tell(f"Wrote {output}.")
     process = process_of(logged(path), base)
     show(measured_tree(rows, profile, process), base.build, measured_text, as_json=json)

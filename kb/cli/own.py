@@ -228,8 +228,12 @@ def restore_command(
 @own_app.command("shelf", cls=Command)
 def shelf_command(
     file: Annotated[
-        str, typer.Argument(help="CSV of what is in stock; none shows the shelf.", metavar="FILE")
+        str, typer.Argument(help="CSV or XLSX of what is in stock; none shows.", metavar="FILE")
     ] = "",
+    output: Annotated[
+        str, typer.Option("-o", "--output", metavar="FILE", help="Write it as .csv or .xlsx.")
+    ] = "",
+    force: Force = False,
     json: Json = False,
 ) -> None:
     """Keep what is in stock: amounts, prices, lots."""
@@ -242,9 +246,21 @@ def shelf_command(
     from kb.store.opening import open_snapshot
 
     path = own_path()
+    ending = Path(output).suffix.lower()
+    if output and ending not in {".csv", ".xlsx"}:
+        raise UsageError("A list is CSV or XLSX.", output, "Let the name end in .csv or .xlsx.")
+    if output:
+        check_target(output, force=force)
     base = open_snapshot()
     if file:
         take_shelf(file, path)
     content = read_content(path)
     world, _ = overlaid(content, base)
+    if output:
+        from kb.formula.workbook_out import Page, table_csv, to_workbook
+        from kb.own.shelf import shelf_table
+
+        table = shelf_table(content["shelf"])
+        book = to_workbook([Page("Shelf", table, frozenset({0}))]) if ending == ".xlsx" else ""
+        write_file(output, book or table_csv(table), force=force)
     show(shelf_tree(content, world, path), base.build, shelf_text, as_json=json)

@@ -1,7 +1,8 @@
-"""Write tables as a spreadsheet workbook; text stays text, whatever it begins with."""
+"""Write tables as a spreadsheet workbook or as CSV; text stays text, whatever it begins with."""
 
 from __future__ import annotations
 
+import csv
 import io
 import re
 from collections.abc import Sequence
@@ -55,3 +56,21 @@ def to_workbook(pages: Sequence[Page]) -> bytes:
     out = io.BytesIO()
     book.save(out)
     return out.getvalue()
+
+
+def table_csv(rows: Sequence[Sequence[str | float | None]]) -> str:
+    """Return a table as CSV with points and commas, as statistics programs read it.
+
+    Text that a spreadsheet would take for a sum begins with an apostrophe.
+    """
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    for row in rows:
+        writer.writerow(
+            "" if c is None else _safe(c) if isinstance(c, str) else f"{c:.6g}" for c in row
+        )
+    return out.getvalue()
+
+
+def _safe(cell: str) -> str:
+    return f"'{cell}" if cell[:1] in {"=", "+", "-", "@"} else cell

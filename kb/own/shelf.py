@@ -140,6 +140,13 @@ def grams_in(text: str) -> float | None:
     return number * MASSES.get(unit, 1.0)
 
 
+def shelf_table(rows: Iterable[dict[str, Any]]) -> list[list[str | float | None]]:
+    """Return the shelf as a table that reads in again; amounts in grams."""
+    head = ("name", "stock_g", "price", "pack_g", "currency", "supplier", "lot", "expiry")
+    table: list[list[str | float | None]] = [list(head)]
+    return table + [[row[column] for column in head] for row in rows]
+
+
 def price_per_kg(row: dict[str, Any]) -> float | None:
     """Return what a kilogram costs, if the shelf tells."""
     if row["price"] is None or not row["pack_g"]:

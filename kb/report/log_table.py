@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from typing import Any
 
 from kb.engine.opening import Opened
@@ -44,18 +42,3 @@ def log_rows(
             ]
         )
     return table
-
-
-def log_csv(table: list[list[Cell]]) -> str:
-    """Return the table as CSV with points and commas, as statistics programs read it."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    for row in table:
-        writer.writerow(
-            "" if c is None else f"{c:.6g}" if isinstance(c, float) else _safe(c) for c in row
-        )
-    return out.getvalue()
-
-
-def _safe(cell: str) -> str:
-    return f"'{cell}" if cell[:1] in {"=", "+", "-", "@"} else cell

@@ -9,6 +9,7 @@ import openpyxl
 import pytest
 
 from kb.formula.reading import read_formula
+from kb.formula.workbook_out import Page, to_workbook
 from tests.cli.conftest import Kb
 from tests.cli.schemas import faults
 
@@ -135,3 +136,38 @@ def test_a_sheet_tells_what_the_batch_costs_and_what_runs_out(kb: Kb, shelf: Pat
     assert tree["money"]["cost"] == pytest.approx(18.5 * 0.075 + 12 * 0.0625)
     assert tree["money"]["runs_out"][0]["ingredient"] == "butyrospermum-parkii-butter"
     assert "75 g are missing" in kb("sheet", "cream.toml", "--batch", "2.5kg").out
+
+
+def test_the_shelf_goes_out_and_comes_in_again(kb: Kb, shelf: Path) -> None:
+    assert kb("own", "shelf", "stock.csv").code == 0
+    wanted = json.loads(kb("own", "shelf", "--json").out)["shelf"]
+    for name in ("out.csv", "out.xlsx"):
+        assert kb("own", "shelf", "-o", name).code == 0
+        assert kb("own", "shelf", "-o", name).code == 2
+        assert kb("own", "shelf", name, "--json").code == 0
+        assert json.loads(kb("own", "shelf", "--json").out)["shelf"] == wanted
+    assert kb("own", "shelf", "-o", "out.pdf").code == 2
+
+
+SPECIFICATIONS = {
+    "lot.csv": b"property;value\ninci;Cera Alba\ngrade;from the valley\nmelting_point;61,5-63\n",
+    "lot.toml": b'inci = "Cera Alba"\ngrade = "from the valley"\n'
+    b"[values]\nmelting_point = [61.5, 63]\n",
+}
+
+
+def test_a_specification_may_be_a_table(kb: Kb, folder: Path) -> None:
+    for name, text in SPECIFICATIONS.items():
+        (folder / name).write_bytes(text)
+    rows = [["inci", "Cera Alba"], ["grade", "from the valley"], ["melting_point", "61.5-63"]]
+    (folder / "lot.xlsx").write_bytes(to_workbook([Page("lot", rows)]))
+    said = {
+        name: json.loads(kb("swap", "cream.toml", "beeswax", "--to", name, "--json").out)
+        for name in ("lot.toml", "lot.csv", "lot.xlsx")
+    }
+    lots = [tree["swaps"][0]["lot"] for tree in said.values()]
+    assert lots[0] == lots[1] == lots[2]
+    assert any(d["property"] == "melting_point" for d in lots[0]["differences"])
+    (folder / "bad.csv").write_text("inci,Cera Alba\nmelting_point,soft\n")
+    bad = kb("swap", "cream.toml", "beeswax", "--to", "bad.csv")
+    assert bad.code == 3 and "bad.csv:2" in bad.err

@@ -285,7 +285,7 @@ def test_what_is_in_stock_may_be_preferred_and_priced(kb: Kb, folder: Path) -> N
     assert all(c["change"]["value"] is None for c in others)
     text = kb("swap", "cream.toml", "beeswax", "--to", "candelilla wax", "--shelf", "stock.csv")
     assert "cost" in text.out
-    assert "EUR per kg" in text.out
+    assert "EUR/kg" in text.out
     tidy(text.out)
 
 

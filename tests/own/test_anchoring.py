@@ -25,9 +25,10 @@ from kb.engine.profile import consistency_at, consistency_at_25, make_profile
 from kb.engine.readings import Converted, Reading, convert, reading_of_file
 from kb.engine.swap import DRAWS, swap
 from kb.formula.reading import parse_formula
+from kb.formula.workbook_out import table_csv
 from kb.formula.writing import to_toml
 from kb.own.measured import log, logged
-from kb.report.log_table import HEAD, log_csv, log_rows
+from kb.report.log_table import HEAD, log_rows
 from kb.store.seed import seed_folder
 from kb.store.snapshot import Snapshot
 
@@ -188,7 +189,7 @@ def test_the_log_is_a_table_for_science(own: Path, base: Snapshot) -> None:
     keep(own, cream, 42_000.0, date="2026-02-01", note="=2+2", age_h=24.0)
     keep(own, cream, 43_000.0, date="2026-01-01")
     rows = logged(own)
-    text = log_csv(log_rows(rows, recipes_of(rows, base)))
+    text = table_csv(log_rows(rows, recipes_of(rows, base)))
     table = list(csv.DictReader(io.StringIO(text)))
     assert list(table[0]) == list(HEAD)
     assert [row["value"] for row in table] == ["43000", "42000"]
