@@ -9,7 +9,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 FLAGS = (
-    "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run "
+    "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --hide-scrollbars "
     "--disable-background-networking --disable-component-update --disable-sync"
 ).split()
 #: Seconds to wait for what a page should show.
@@ -121,11 +121,11 @@ class Browser:
     def run(self, code, *arguments):
         return self.driver.execute_script(code, *arguments)
 
-    def picture(self, path, tallest=2400):
-        """Write a picture of the whole page."""
+    def picture(self, path, tallest=2400, top=0):
+        """Write a picture of the page from a height on, as far as it goes or as tall as wanted."""
         size = self.tell("Page.getLayoutMetrics")["cssContentSize"]
-        clip = {"x": 0, "y": 0, "width": size["width"], "scale": 1}
-        clip["height"] = min(size["height"], tallest)
+        clip = {"x": 0, "y": top, "width": size["width"], "scale": 1}
+        clip["height"] = min(size["height"] - top, tallest)
         shot = self.tell("Page.captureScreenshot", captureBeyondViewport=True, clip=clip)
         Path(path).write_bytes(base64.b64decode(shot["data"]))
 
