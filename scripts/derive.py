@@ -67,6 +67,10 @@ UNITS = {
     "acid_value": "mg KOH/g",
     "hydroxyl_value": "mg KOH/g",
     "iodine_value": "g/100 g",
+    "polyunsaturates": "%",
+    "saturates": "%",
+    "refractive_index": "1",
+    "density": "g/ml",
 }
 #: How far published Hansen parameters lie below and above the group sums (90 %); measured on the
 #: 20 materials that have both, see tests/libraries.
@@ -115,6 +119,7 @@ class Found:
     temperature: str
     conditions: str
     note: str
+    source: str = SOURCE
 
     def row(self) -> Row:
         """Return it as a row of the facts."""
@@ -127,7 +132,7 @@ class Found:
             "unit": UNITS.get(self.name, "MPa^0.5"),
             "temperature_c": self.temperature,
             "conditions": self.conditions,
-            "source": SOURCE,
+            "source": self.source,
             "place": "",
             "evidence": "derived",
             "note": self.note,

@@ -234,6 +234,7 @@ def _asserted(seed: Seed, fill: Fill) -> Records:
     fill("fact", [{"id": n, **fact} for n, fact in enumerate(facts, 1)])
     fill("crystal", _typed(t["crystals"], "crystals"))
     fill("structure", _typed(t["structures"], "structures"))
+    fill("fatty_acid", _typed(t["fatty_acids"], "fatty_acids"))
     fill("edge", [{"id": n, **e} for n, e in enumerate(_typed(t["edges"], "edges"), 1)])
     fill("limit_rule", [{"id": n, **e} for n, e in enumerate(_typed(t["limits"], "limits"), 1)])
     fill("policy", [{"policy": n, "text": x} for n, x in sorted(seed.policies.items())])

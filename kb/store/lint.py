@@ -10,6 +10,7 @@ from collections.abc import Callable
 from kb.errors import FormulaError
 from kb.formula.names import normalise
 from kb.formula.reading import parse_formula
+from kb.store.fats import fatty_acid_problems
 from kb.store.policy import policy_problems
 from kb.store.seed import Problem, Row, Seed
 from kb.store.tables import BY_NAME, SYSTEMS, TABLES, TAGS, Column
@@ -88,6 +89,7 @@ def lint(seed: Seed) -> list[Problem]:
     problems.extend(_fact_problems(seed))
     problems.extend(_range_problems(seed))
     problems.extend(_structure_problems(seed))
+    problems.extend(fatty_acid_problems(seed))
     problems.extend(_material_problems(seed, known))
     problems.extend(_role_problems(seed, known))
     problems.extend(_name_problems(seed))

@@ -62,6 +62,11 @@ CREATE TABLE structure (
   material TEXT PRIMARY KEY REFERENCES material, smiles TEXT NOT NULL,
   source TEXT REFERENCES source, evidence TEXT NOT NULL
 ) STRICT;
+CREATE TABLE fatty_acid (
+  material TEXT NOT NULL REFERENCES material, acid TEXT NOT NULL, low REAL NOT NULL,
+  high REAL NOT NULL, source TEXT REFERENCES source, evidence TEXT NOT NULL,
+  PRIMARY KEY (material, acid)
+) STRICT;
 CREATE TABLE edge (
   id INTEGER PRIMARY KEY, subject TEXT NOT NULL, object TEXT NOT NULL, verdict TEXT NOT NULL,
   rule TEXT NOT NULL, system TEXT, subject_min REAL, object_min REAL, ph_low REAL, ph_high REAL,

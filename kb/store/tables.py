@@ -259,6 +259,18 @@ TABLES: tuple[Table, ...] = (
         ("material",),
     ),
     Table(
+        "fatty_acids",
+        "fatty_acids.csv",
+        (
+            _ref("material", "materials"),
+            _text("acid", True),
+            _number("low", 0, 100, required=True),
+            _number("high", 0, 100, required=True),
+            *_SOURCED,
+        ),
+        ("material", "acid"),
+    ),
+    Table(
         "edges",
         "edges.csv",
         (

@@ -212,6 +212,9 @@ FAULTS = [
     ("structures.csv", "OCC(O)CO", "C1CCO", "glycerin", "smiles", "C1CCO", "a SMILES"),
     ("structures.csv", "OCC(O)CO", "C3H8O3 pure", "glycerin", "smiles", "C3H8O3 pure", "a SMILES"),
     ("structures.csv", "OCC(O)CO", "", "glycerin", "smiles", "", "something"),
+    ("fatty_acids.csv", "18:2,", "C18:2,", "prunus-oil,18:2", "acid", "C18:2", "such as 18:1"),
+    ("fatty_acids.csv", "4,9", "9,4", "prunus", "low", "9 / 4", "low <= high"),
+    ("fatty_acids.csv", "62,86", "6,8", "prunus", "high", "30 to 47 % in all", "100 %"),
     ("edges.csv", "role:polyol", "role:poliol", "role", "subject", "role:poliol", "known word"),
     ("edges.csv", "role:polyol", "polyol", "role", "subject", "polyol", "role:"),
     ("edges.csv", "tag:acid", "tag:acidic", "material", "object", "tag:acidic", "known word"),
@@ -305,7 +308,7 @@ def test_a_missing_file_and_an_empty_folder(tiny, tmp_path):
     (problem,) = lint(read_seed(tiny))
     assert (problem.file, problem.line) == ("edges.csv", 0)
     (tmp_path / "none").mkdir()
-    assert len(lint(read_seed(tmp_path / "none"))) == 14
+    assert len(lint(read_seed(tmp_path / "none"))) == 15
 
 
 def test_a_file_that_cannot_be_read(tiny):

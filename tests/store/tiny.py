@@ -103,6 +103,12 @@ material,smiles,source,evidence
 aqua,O,handbook,derived
 glycerin,OCC(O)CO,handbook,derived
 """,
+    "fatty_acids.csv": """\
+material,acid,low,high,source,evidence
+prunus-oil,16:0,4,9,handbook,memory
+prunus-oil,18:1,62,86,handbook,memory
+prunus-oil,18:2,20,30,handbook,memory
+""",
     "edges.csv": """\
 subject,object,verdict,rule,system,subject_min,object_min,ph_low,ph_high,mechanism,source,evidence
 material:zinc-oxide,tag:acid,careful,ph-window,w/o,,,,,It neutralises the acid.,,common practice
