@@ -24,6 +24,8 @@ _ACID = re.compile(r"(\d{1,2}):(\d)(-OH)?")
 LOT_SHARE, LOT_POINTS = 0.10, 0.5
 #: Sterols, alcohols and hydrocarbons in a fat, per cent, where the source does not say.
 UNSAPONIFIABLE = (0.2, 1.5)
+#: Free acid, diglyceride and sterols move the mean molar mass by this factor.
+PARTIAL_GLYCERIDES = 1.015
 #: Sterols take up some 70 g of iodine, squalene 370; hydrocarbons of wax none.
 UNSAPONIFIABLE_IODINE = 200.0
 
@@ -162,10 +164,10 @@ def saturates(fat: Fat) -> Range:
 
 
 def molar_mass(fat: Fat) -> Range:
-    """Return low, value, high of the mean molar mass of the triglycerides, g/mol."""
+    """Return low, value, high of the mean molar mass, g/mol; partial glycerides widen the range."""
     low, value, high = _mean(fat, {acid: 1.0 / acid.molar_mass for acid in fat.shares})
     mass = [3.0 / n + _GLYCEROL - 3.0 * _WATER for n in (high, value, low)]
-    return mass[0], mass[1], mass[2]
+    return mass[0] / PARTIAL_GLYCERIDES, mass[1], mass[2] * PARTIAL_GLYCERIDES
 
 
 def hydroxyl_value(fat: Fat) -> Range:
