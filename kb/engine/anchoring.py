@@ -14,7 +14,7 @@ from kb.engine.answers import SwapResult
 from kb.engine.opening import Opened, open_formula
 from kb.engine.profile import ABSOLUTE, Profile, consistency_at_25, make_profile
 from kb.engine.quantity import Quantity
-from kb.engine.readings import Reading, convert, reading_of_file, reading_of_row
+from kb.engine.readings import Reading, convert, reading_of_file, reading_of_row, unread_in_file
 from kb.errors import KbError
 from kb.formula.reading import parse_formula
 from kb.science.anchoring import batch_spread, formula_spread, shared_factor, spread_of
@@ -70,6 +70,11 @@ class Experience:
     process: Process | None = None
     unused: tuple[str, ...] = ()
 
+    @property
+    def says_something(self) -> bool:
+        """Tell whether there is an anchor, a factor, or a reason why a measurement is not used."""
+        return bool(self.anchor or self.process or self.unused)
+
 
 def experience(opened: Opened, base: Snapshot, rows: Rows) -> Experience:
     """Gather what was measured of a formula, its last versions, and the user's other formulas.
@@ -84,6 +89,7 @@ def experience(opened: Opened, base: Snapshot, rows: Rows) -> Experience:
     key = key_of(opened)
     own = [reading_of_file(opened.formula.measured), *map(reading_of_row, _rows(rows, key))]
     anchor, unused = _anchor([r for r in own if r is not None], opened, base)
+    unused += unread_in_file(opened.formula.measured)
     for version in () if anchor else reversed(opened.formula.versions):
         anchor, more = _of_version(version, rows, base)
         unused += more
@@ -212,7 +218,7 @@ def _process_spread() -> float:
 def anchor_profile(profile: Profile, found: Experience, base: Snapshot) -> None:
     """Put the anchored consistency in place of the modelled one, with what it rests on."""
     old = profile.quantities[NAME]
-    if old.draws is None or (found.anchor is None and found.process is None):
+    if old.draws is None or not found.says_something:
         return
     draws = _anchored(profile, old.draws, found, base)
     profile.quantities[NAME] = Quantity(
@@ -229,7 +235,8 @@ def _anchored(profile: Profile, modelled: Array, found: Experience, base: Snapsh
         earlier = make_profile(anchor.version.batch, base, draw.count - 1)
         before = earlier.quantities[NAME].draws
         return modelled if before is None else measured * modelled / before
-    assert process is not None
+    if process is None:
+        return modelled
     left = math.hypot(process.spread, formula_spread(_RATIO))
     narrowed = draw.log_spread("consistency/absolute", left)
     return np.asarray(
@@ -254,7 +261,7 @@ def _told(found: Experience, old: Quantity) -> dict[str, object]:
 
 def anchor_swaps(result: SwapResult, found: Experience, base: Snapshot, draws: int) -> None:
     """Anchor a formula and every stand-in found for it: the predicted ratio times the measured."""
-    if not result.swaps or (found.anchor is None and found.process is None):
+    if not result.swaps or not found.says_something:
         return
     wide = make_profile(result.before.batch, base, draws)
     modelled = wide.quantities[NAME].draws

@@ -6,9 +6,11 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 from kb.engine.batch import Batch
 from kb.engine.profile import consistency_at
+from kb.errors import UsageError
 from kb.own.measured import hours_in
 from kb.science.anchoring import spread_of
 from kb.science.consistency import SHEAR_RATE
@@ -93,7 +95,27 @@ def reading_of_file(measured: Mapping[str, object]) -> Reading | None:
 def _age(value: object) -> float | None:
     if isinstance(value, int | float) and not isinstance(value, bool):
         return float(value)
-    return hours_in(value) if isinstance(value, str) and value else None
+    try:
+        return hours_in(value) if isinstance(value, str) and value else None
+    except UsageError:
+        return None
+
+
+def unread_in_file(measured: Mapping[str, object]) -> list[str]:
+    """Say what of a [measured] block cannot be read as a consistency, though it looks like one."""
+    said = []
+    for key, value in measured.items():
+        number = isinstance(value, int | float) and not isinstance(value, bool)
+        if key in {"consistency_25c", "consistency"}:
+            if not number or not math.isfinite(float(str(value))) or float(str(value)) <= 0:
+                said.append(f"[measured] {key} is {value!r}, not a number of mPa.s: not used.")
+        elif key == "age" and value and _age(value) is None:
+            said.append(f"[measured] age is {value!r}; write for example 24h or 2d.")
+        elif number and (
+            near := get_close_matches(key, ("consistency_25c", "consistency"), 1, 0.7)
+        ):
+            said.append(f"[measured] {key} is not read; did you mean {near[0]}?")
+    return said
 
 
 def rate_in(speed: str) -> float | None:

@@ -46,16 +46,20 @@ def read_formula(path: str) -> Formula:
     return parse_formula(decode(raw, origin), origin)
 
 
-def read_bytes(path: str) -> bytes:
+def read_bytes(path: str, what: str = "formula file") -> bytes:
     """Read a file up to just above the largest size, or say why it cannot be read."""
     try:
         if Path(path).is_dir():
-            raise FormulaError("This is a folder, not a formula file.", path, "Name a file in it.")
+            raise FormulaError(f"This is a folder, not a {what}.", path, "Name a file in it.")
         with Path(path).open("rb") as stream:
             return stream.read(MAX_WORKBOOK + 1)
     except FileNotFoundError:
         raise FormulaError(
-            "There is no such formula file.", path, "Check the path; `-` reads standard input."
+            f"There is no such {what}.",
+            path,
+            "Check the path; `-` reads standard input."
+            if what == "formula file"
+            else "Check the path.",
         ) from None
     except PermissionError:
         raise FormulaError(

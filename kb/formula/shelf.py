@@ -52,7 +52,7 @@ def read_stock(path: str) -> Stock:
     FormulaError
         The file cannot be read or has no names.
     """
-    text = decode(read_bytes(path), path)
+    text = decode(read_bytes(path, "stock list"), path)
     lines = [line for line in text.splitlines() if line.strip()]
     usual = (d for d in DELIMITERS if sum(d in line for line in lines) > len(lines) / 2)
     rows = [row.cells for row in read_rows(text, next(usual, "\n"), path)]

@@ -52,7 +52,7 @@ def read_specification(path: str) -> Specification:
     FormulaError
         It cannot be read, or a value is no number.
     """
-    text = decode(read_bytes(path), path)
+    text = decode(read_bytes(path, "specification"), path)
     tree = _toml(text, path) if path.lower().endswith(".toml") else _table(text, path)
     unknown = sorted(set(tree) - _KEYS)
     if unknown:

@@ -27,7 +27,8 @@ class OwnProblemsError(SeedError):
         shown = "\n".join(f"  {problem}" for problem in problems[:20])
         more = f"\n  and {len(problems) - 20} more" if len(problems) > 20 else ""
         super().__init__(
-            f"{len(problems)} problems; nothing was taken:\n{shown}{more}",
+            f"{len(problems)} problem{'s' if len(problems) != 1 else ''}; nothing was taken:\n"
+            f"{shown}{more}",
             origin,
             "Mend these lines; `kb own template` shows the columns.",
         )
@@ -53,7 +54,7 @@ def add_file(name: str, path: Path, world: Callable[[], Snapshot]) -> Added:
     OwnProblemsError
         It has faults; nothing was taken.
     """
-    return add_text(decode(read_bytes(name), name), name, path, world)
+    return add_text(decode(read_bytes(name, "list"), name), name, path, world)
 
 
 def add_text(text: str, name: str, path: Path, world: Callable[[], Snapshot]) -> Added:

@@ -59,7 +59,8 @@ def restore(path: Path, source: Path) -> Path | None:
         try:
             content = read_content(draft)
         except DatabaseError as error:
-            raise DatabaseError(error.message, str(source), "Name another copy.") from None
+            text = error.message.replace("Your own file", "This copy")
+            raise DatabaseError(text, str(source), "Name another copy.") from None
     aside = _set_aside(path)
     with changing(path, f"restored {source.name}") as change:
         for table in TABLES:

@@ -43,7 +43,7 @@ def read_table(path: str) -> Sheet:
     FormulaError
         It cannot be read, or has no rows below a header.
     """
-    return parse_table(decode(read_bytes(path), path), path)
+    return parse_table(decode(read_bytes(path, "list"), path), path)
 
 
 def parse_table(text: str, origin: str) -> Sheet:

@@ -50,6 +50,12 @@ def from_text(text: str, origin: str) -> tuple[Batch, Content]:
         raise FormulaError(
             f"The TOML cannot be read: {error}.", origin, "Give a file of `kb own export`."
         ) from None
+    if "line" in tree:
+        raise FormulaError(
+            "This is a formula, not a list of your own.",
+            origin,
+            "`kb own template` shows a list; `kb check` looks at a formula.",
+        )
     if tree.pop("form", FORM) != FORM:
         raise FormulaError("The form of this text is newer.", origin, "Use the newer program.")
     batch = Batch(origin)

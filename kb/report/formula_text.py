@@ -136,7 +136,7 @@ def swap_text(tree: Tree, detail: int = 3) -> list[str]:
         out += bullet(tree["asks"])
     told: set[str] = set()
     for n, s in enumerate(tree["swaps"][:detail], 1):
-        out += ["", *_one_swap(n, s, told, bool(tree["anchor"]))]
+        out += ["", *_one_swap(n, s, told, _moved(tree["anchor"]))]
     out += _not_taken(tree["rejected"])
     return out
 
@@ -177,6 +177,11 @@ def _ranking(swaps: list[Tree]) -> list[str]:
         legend += "; drift x: the same for consistency at 10 over 40 degC"
     legend += "; score of 100. Best first, like ones spread out."
     return [Heading(head), *lines, *wrap(legend, "", "")]
+
+
+def _moved(anchor: Tree | None) -> bool:
+    """Tell whether a consistency is another than the model's."""
+    return bool(anchor and ("measured" in anchor or "process_factor" in anchor))
 
 
 def anchor_lines(anchor: Tree | None, indent: str = "  ") -> list[str]:

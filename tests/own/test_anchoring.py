@@ -246,3 +246,29 @@ def test_on_published_changes_the_anchored_figure_is_nearer(base: Snapshot) -> N
     assert len(errors) > 100
     assert anchored < alone
     assert nearer > 0.5
+
+
+@pytest.mark.parametrize(
+    ("measured", "said"),
+    [
+        ({"consistancy_25c": 42000}, "did you mean consistency_25c?"),
+        ({"consistency_25c": "thick"}, "not a number of mPa.s"),
+        ({"consistency_25c": 42000, "age": "old"}, "write for example 24h"),
+        ({"consistency": 42000, "temperature_c": 60}, "outside 10 to 40 degC"),
+        ({"consistency": 42000, "age": "30min"}, "had not set"),
+    ],
+)
+def test_what_the_file_says_wrongly_is_told_and_the_model_stands(
+    base: Snapshot, measured: dict[str, object], said: str
+) -> None:
+    cream = opened("winter-hand-cream", base)
+    cream = replace(cream, formula=replace(cream.formula, measured=measured))
+    profile = make_profile(cream.batch, base, DRAWS)
+    model = profile.quantities[NAME]
+    found = experience(cream, base, [])
+    anchor_profile(profile, found, base)
+    figure = profile.quantities[NAME]
+    assert figure.detail and said in str(figure.detail["unused"])
+    if found.anchor is None:
+        assert figure.value == model.value
+        assert figure.low == model.low
