@@ -9,8 +9,11 @@ from kb.store.snapshot import Snapshot
 
 #: Emulsifier per water phase in W/O and per oil phase in O/W, seldom less (common practice).
 _LEAST_WO, _LEAST_OW, _USUAL_MAX = 0.02, 0.05, 8.0
-#: Share of water phase from which a W/O is rich in water, and the least salt then, %.
-_WATER_RICH, _LEAST_SALT = 0.6, 0.3
+#: Share of water phase from which a W/O is rich in water, and the least salt then, % without water
+#: of crystals: a sound pharmacopoeial cream has 0.24, one published as failing 0.07.
+_WATER_RICH, _LEAST_SALT = 0.6, 0.2
+#: Share of the emulsifiers from which those that salt harms forbid the advice.
+_TOO_MANY_SHY = 0.2
 #: Climate drift beyond which butters are said to carry too much of the body.
 _DRIFT = 10.0
 
@@ -119,10 +122,13 @@ def of_salt(profile: Profile, base: Snapshot) -> list[Finding]:
     whole = phases.water_mass + phases.oil_mass
     if profile.system != "w/o" or phases.water_mass < _WATER_RICH * whole:
         return []
-    lipophilic = {e.material for e in profile.emulsifiers if not e.water_loving}
-    shy = ("wo-emulsifier-lecithin", "wo-emulsifier-metal-soap", "wo-emulsifier-sterol")
-    known = {m for m in lipophilic if m in base.materials}
-    if not known or any(base.does(m, role) >= 0.4 for m in known for role in shy):
+    roles = ("wo-emulsifier-lecithin", "wo-emulsifier-metal-soap", "wo-emulsifier-sterol")
+    lipophilic = [
+        e for e in profile.emulsifiers if not e.water_loving and e.material in base.materials
+    ]
+    known = {e.material for e in lipophilic}
+    shy = sum(e.percent for e in lipophilic if any(base.does(e.material, r) >= 0.4 for r in roles))
+    if not known or shy >= _TOO_MANY_SHY * sum(e.percent for e in lipophilic):
         return []
     salt = sum(s.percent for s in phases.water if base.does(s.material, "electrolyte") >= 0.3)
     if salt >= _LEAST_SALT:
