@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from difflib import get_close_matches
+from pathlib import Path
 from typing import Any
 
 from typer.core import TyperCommand, TyperGroup
@@ -48,6 +49,13 @@ def _write_examples(path: str, formatter: Any) -> None:
 
 #: Options of which the value may be left out, with what it is then.
 BARE: dict[str, dict[str, str]] = {}
+_LISTS = frozenset({".csv", ".xlsx", ".tsv", ".txt", ".xls", ".ods"})
+
+
+def _names_a_list(word: str) -> bool:
+    """Tell whether a word behind such an option is its file, not the next argument."""
+    ending = Path(word).suffix.lower()
+    return word == "-" or ending in _LISTS or (ending != ".toml" and Path(word).is_file())
 
 
 class Command(TyperCommand):
@@ -59,8 +67,8 @@ class Command(TyperCommand):
         given: list[str] = []
         for n, word in enumerate(args):
             given.append(word)
-            after = args[n + 1] if n + 1 < len(args) else "--"
-            if word in bare and after.startswith("-") and after != "-":
+            after = args[n + 1] if n + 1 < len(args) else ""
+            if word in bare and not _names_a_list(after):
                 given.append(bare[word])
         return super().parse_args(ctx, given)
 

@@ -246,6 +246,7 @@ def compare(
     json: Json = False,
 ) -> None:
     """Compare two formulas: lines, predictions, findings, label."""
+    from kb.engine.accepting import VERSION_KEYS
     from kb.engine.comparing import compare as compare_both
     from kb.own.world import open_world
     from kb.report.making import compare_text, compare_tree
@@ -256,7 +257,14 @@ def compare(
     one, before = _predicted(first, base, model_only=model_only)
     two, after = _predicted(second, base, model_only=model_only)
     found = compare_both(one, two, before, after, base)
-    show(compare_tree(found, (first, second)), base.build, compare_text, as_json=json)
+    tree = compare_tree(found, (first, second))
+    tree["versions"] = [
+        {key: str(version[key]) for key in VERSION_KEYS if key in version}
+        for version in two.formula.versions
+    ]
+    costs = [_money(opened, base, 1000.0) for opened in (one, two)]
+    tree["cost_per_kg"] = None if None in costs else {"before": costs[0], "after": costs[1]}
+    show(tree, base.build, compare_text, as_json=json)
 
 
 def convert(

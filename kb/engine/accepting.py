@@ -16,6 +16,9 @@ from kb.store.snapshot import Snapshot
 #: Digits of a percent that are worth weighing.
 _PLACES = 4
 
+#: What is told of an earlier version, beside what was measured of it.
+VERSION_KEYS = ("file", "key", "date", "change", "why")
+
 
 def accepted(
     opened: Opened,

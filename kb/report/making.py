@@ -11,6 +11,7 @@ from kb.engine.findings import Finding
 from kb.engine.profile import Profile
 from kb.own.measured import QUANTITIES
 from kb.report.formula import quantity_tree
+from kb.report.money import money_lines
 from kb.report.paper import Heading, bullet, entry, figure, plain, signed, span, table, wrap
 from kb.report.tree import Tree
 from kb.report.words import plural, quantity_name, unit_word
@@ -153,6 +154,10 @@ def compare_text(tree: Tree) -> list[str]:
     kinds = first["system"] or "kind unclear", second["system"] or "kind unclear"
     said = kinds[0] if kinds[0] == kinds[1] else f"{kinds[0]}, then {kinds[1]}"
     out: list[str] = [*map(Heading, wrap(f"{first['file']} and {second['file']}: {said}"))]
+    for version in tree.get("versions", [])[-1:]:
+        told = [version.get(key) for key in ("date", "change", "why")]
+        said = "; ".join(str(text) for text in told if text)
+        out += wrap(f"{second['file']} comes from {version.get('file', 'an earlier one')}: {said}.")
     moved = [line for line in tree["lines"] if line["change"] != "same"]
     same = len(tree["lines"]) - len(moved)
     out += ["", Heading(f"Lines: {len(moved)} differ, {same} are the same")]
@@ -164,6 +169,14 @@ def compare_text(tree: Tree) -> list[str]:
         rows.append((line["name"], *ends, line["change"]))
     out += table(rows, "<>><", "  ", give=(0,)) if moved else []
     out += ["", Heading("Predictions that move"), *_effect_rows(tree["effects"])]
+    cost = tree.get("cost_per_kg")
+    if cost:
+        out += ["", Heading("Cost of a kilogram, by the kept shelf")]
+        out += bullet(
+            f"{word}: {line}"
+            for word in ("before", "after")
+            for line in money_lines(cost[word])[:1]
+        )
     findings = tree["findings"]
     stay = plural(findings["stay"], "finding")
     for key, title in (("appear", "Findings that appear"), ("go", "Findings that go")):

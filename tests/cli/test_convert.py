@@ -119,6 +119,37 @@ def test_the_kept_shelf_is_what_a_bare_shelf_means(kb: Kb, shelf: Path) -> None:
     )
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--shelf", "cream.toml", "shea butter"),
+        ("cream.toml", "--shelf", "shea butter"),
+        ("cream.toml", "shea butter", "--shelf", "--json"),
+        ("cream.toml", "shea butter", "--shelf", "stock.csv"),
+    ],
+)
+def test_a_bare_shelf_may_stand_anywhere(kb: Kb, shelf: Path, words: tuple[str, ...]) -> None:
+    kb("own", "shelf", "stock.csv")
+    said = kb("swap", *words, "--top", "1")
+    assert said.code == 0, said.err
+    assert "not-on-shelf" in said.out
+    missing = kb("swap", "cream.toml", "shea butter", "--shelf", "nope.csv")
+    assert (missing.code, "no such stock list" in missing.err) == (3, True)
+
+
+def test_compared_versions_tell_why_and_what_they_cost(kb: Kb, shelf: Path) -> None:
+    kb("own", "shelf", "stock.csv")
+    assert kb("swap", "cream.toml", "shea butter", "--shelf", "-o", "two.toml").code == 0
+    said = kb("compare", "cream.toml", "two.toml", "--json")
+    tree = json.loads(said.out)
+    assert faults("compare", tree) == []
+    assert tree["versions"][-1]["file"] == "cream.toml"
+    assert tree["cost_per_kg"]["before"]["cost"] > tree["cost_per_kg"]["after"]["cost"]
+    text = kb("compare", "cream.toml", "two.toml").out
+    assert "two.toml comes from cream.toml" in " ".join(text.split())
+    assert "Cost of a kilogram" in text
+
+
 def test_costs_of_a_change_need_a_batch(kb: Kb, shelf: Path) -> None:
     said = kb("swap", "cream.toml", "shea butter", "--tests", "300")
     assert said.code == 2 and "--batch" in said.err

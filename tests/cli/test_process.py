@@ -14,7 +14,9 @@ from kb import __version__
 from tests.cli.conftest import ROOT, Said
 
 Shell = Callable[..., Said]
-HEAVY = "numpy rich networkx pydantic sqlite_utils datasette sqlite3 rapidfuzz typer click".split()
+HEAVY = (
+    "numpy openpyxl rich networkx pydantic sqlite_utils datasette sqlite3 rapidfuzz typer click"
+).split()
 LOADED = f"import sys; print(*(m for m in {HEAVY} if m in sys.modules), file=sys.stderr)"
 
 
@@ -45,7 +47,7 @@ def test_find_imports_no_arrays(shell: Shell) -> None:
 
 
 def test_swap_imports_neither_builder_nor_server(shell: Shell) -> None:
-    assert {"rich", "networkx", "sqlite_utils", "datasette"}.isdisjoint(
+    assert {"rich", "networkx", "sqlite_utils", "datasette", "openpyxl"}.isdisjoint(
         loaded(shell, "swap", "cream.toml", "beeswax", "--top", "1")
     )
 
