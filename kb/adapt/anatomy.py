@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from weakref import WeakKeyDictionary
 
@@ -17,6 +18,8 @@ from kb.engine.system import emulsifiers
 from kb.store.snapshot import Snapshot
 
 _NO_SOAP: Soap | None = None
+#: Kinematic viscosity that counts as neither thick nor thin, mm2/s.
+_REFERENCE = 30.0
 _NOTHING = Species(_NO_SOAP, 0.0, 0.0, (), False, ())
 
 
@@ -35,7 +38,11 @@ class Crystal:
 
 @dataclass(frozen=True, slots=True)
 class Anatomy:
-    """One percent of a material taken apart: mass and volume (ml) by phase, emulsifier, network."""
+    """One percent of a material taken apart: mass and volume (ml) by phase, emulsifier, network.
+
+    ``thickness`` is the logarithm of the viscosity of what is liquid in oil, over that of a light
+    vegetable oil, times its share: what the blending of viscosities by mass adds up.
+    """
 
     mass: dict[str, float]
     volume: dict[str, float]
@@ -44,6 +51,7 @@ class Anatomy:
     counted: float
     steady: tuple[float, ...]
     crystals: tuple[Crystal, ...] = field(default=())
+    thickness: float = 0.0
 
     def network(self, percent: float, oil: float, melt: tuple[float, ...], row: int) -> float:
         """Return what a level brings to the network sum at one of the temperatures.
@@ -98,6 +106,7 @@ def _look(material: str, stage: str, base: Snapshot) -> Anatomy:
     counted = [e for e in found if e.meaningful]
     steady = tuple(0.0 for _ in TEMPERATURES_C)
     crystals: list[Crystal] = []
+    thickness = 0.0
     if phases.oil:
         oil = OilPhase(phases.oil, base, draw)
         scale = mass["oil"]
@@ -107,6 +116,10 @@ def _look(material: str, stage: str, base: Snapshot) -> Anatomy:
             name, share, molar, _ = same[0]
             critical = float(oil.critical(name)[0])
             crystals.append(Crystal(scale * share, molar, critical, tuple(r[3] for r in same)))
+        for one in phases.oil:
+            if base.materials[one.material].form in {"liquid", "semisolid"}:
+                nu = float(oil.kinematic(one.material, 25.0)[0])
+                thickness += one.percent * math.log(nu / _REFERENCE)
     return Anatomy(
         mass,
         volume,
@@ -115,6 +128,7 @@ def _look(material: str, stage: str, base: Snapshot) -> Anatomy:
         sum(e.percent for e in counted),
         steady,
         tuple(crystals),
+        thickness,
     )
 
 

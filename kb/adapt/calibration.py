@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from kb.adapt.anatomy import anatomy_of
 from kb.adapt.frame import Layout
 from kb.adapt.fullmodel import FullModel
 from kb.adapt.problem import Floats, Ints, Problem, Row
@@ -25,6 +26,10 @@ _LEAST_POWER = 0.3
 _NEAR = 1.5
 _FEWEST = 8
 _HELPER_SHARE = 0.4
+#: Mass that may be missing from a sampled phase where nothing gives or takes, %.
+_SPARE = 10.0
+#: An antimicrobial below this level, %, is no part of the body.
+_TRACE = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,10 +80,11 @@ def calibrate(layout: Layout, full: FullModel, seed: int = 0) -> Calibrated:
     rows: list[Row] = []
     errors: dict[str, float] = {}
     for window in windows:
-        row, error = _fit(window, layout, sums, seen)
-        if row is not None:
-            rows.append(row)
-            errors[window.rule] = max(error, errors.get(window.rule, 0.0))
+        for name in _STANDS_FOR.get(window.measure, ()):
+            row, error = _fit(window, name, layout, sums, seen) if name in sums else (None, 0.0)
+            if row is not None:
+                rows.append(row)
+                errors[window.rule] = max(error, errors.get(window.rule, 0.0))
     return Calibrated(replace(problem, rows=(*problem.rows, *rows)), errors)
 
 
@@ -91,6 +97,9 @@ def _sums(layout: Layout, problem: Problem, windows: list[Window]) -> dict[str, 
         for row, t in enumerate(TEMPERATURES_C):
             each, stay = layout.network_parts(row)
             found[f"{t:.0f}"] = _as_sum(each, stay, problem)
+        found["thickness"] = _thickness(layout, problem)
+    elif "consistency" in kinds and frame.before.system in {"o/w", "water gel"}:
+        found |= _water_body(layout, problem)
     if "cover" in kinds:
         company, items = frame.company, frame.before.batch.items
         each = np.array(
@@ -121,6 +130,44 @@ def _sums(layout: Layout, problem: Problem, windows: list[Window]) -> dict[str, 
     return found
 
 
+def _thickness(layout: Layout, problem: Problem) -> _Sum:
+    """Return the sum of the logarithms of the viscosities of the oils, over the oil phase."""
+    oil = layout.frame.company.oil_mass
+    mine, stay = layout.anatomies()
+    each = np.array([a.thickness for a in mine], dtype=np.float64)[:, None] / oil
+    kept = np.array([a.thickness for a in stay], dtype=np.float64) / oil
+    choices = problem.choices
+    levels = np.stack((choices.low, choices.best, choices.high), axis=1)
+    return _Sum(each * levels, kept, 0.0)
+
+
+def _water_body(layout: Layout, problem: Problem) -> dict[str, _Sum]:
+    """Return the sums that carry the body where water is outside.
+
+    The swollen network by its fatty partners and by the surfactants that swell it, or gum.
+    """
+    company, items = layout.frame.company, layout.frame.before.batch.items
+    found = {}
+    for name, brings in (
+        ("lamellar", company.lamellar),
+        ("swelling", company.swelling),
+        ("gum", company.gum),
+    ):
+        if sum(brings(i.material, i.percent) for i in items) <= 0.0:
+            continue
+        each = [
+            [brings(c.material, x) for x in (c.levels.low, c.levels.best, c.levels.high)]
+            for _, c in layout.columns
+        ]
+        ends = zip(problem.kept.low, problem.kept.level, problem.kept.high, strict=True)
+        stay = [
+            [brings(items[i].material, float(x)) for x in three]
+            for i, three in zip(layout.kept, ends, strict=True)
+        ]
+        found[name] = _as_sum(np.array(each).reshape(-1, 3), np.array(stay).reshape(-1, 3), problem)
+    return found
+
+
 def _as_sum(each: Floats, stay: Floats, problem: Problem) -> _Sum:
     kept = problem.kept
     width = kept.high - kept.low
@@ -141,7 +188,6 @@ def _sample(problem: Problem, full: FullModel, sums: dict[str, _Sum], seed: int)
     for slot in range(problem.slots):
         mine = np.flatnonzero(problem.choices.slot == slot)
         by_slot.append(mine[np.argsort(problem.choices.cost[mine], kind="stable")][:_OF_THE_BEST])
-    bulky = np.flatnonzero(problem.kept.rate * problem.kept.level < 0.1)
     rows = {name: s.row(full.layout, name, 0.0, 0.0) for name, s in sums.items()}
     found: list[_Seen] = []
     for _ in range(SAMPLES):
@@ -156,7 +202,7 @@ def _sample(problem: Problem, full: FullModel, sums: dict[str, _Sum], seed: int)
         levels = np.exp(
             (1 - t) * np.log(np.maximum(low, 0.3 * best)) + t * np.log(np.minimum(high, 2 * best))
         )
-        kept = _fill(problem, levels, bulky)
+        kept = _fill(problem, full.layout, places, levels)
         if kept is None:
             continue
         _, after = full.look(places, levels, kept)
@@ -169,82 +215,149 @@ def _sample(problem: Problem, full: FullModel, sums: dict[str, _Sum], seed: int)
     return found
 
 
-def _fill(problem: Problem, levels: Floats, bulky: Ints) -> Floats | None:
-    """Return kept levels that bring a combination to the total: the bulk gives and takes."""
+def _fill(problem: Problem, layout: Layout, places: Ints, levels: Floats) -> Floats | None:
+    """Let the bulk of each phase, taken or kept, bring it to the mass it had; none if it cannot.
+
+    ``levels`` of choices that are the bulk of a phase are changed in place.
+    """
+    mine, stay = layout.anatomies()
     kept = problem.kept.level.copy()
-    rest = problem.total - levels.sum() - kept.sum()
-    held = kept[bulky].sum()
-    if held <= 0.0:
-        return kept if abs(rest) < 15.0 else None
-    factor = (held + rest) / held
-    if not 0.4 <= factor <= 1.8:
-        return None
-    kept[bulky] *= factor
+    before = layout.frame.before.phases
+    for phase, mass in (("oil", before.oil_mass), ("water", before.water_mass)):
+        each = np.array([mine[int(p)].mass[phase] for p in places], dtype=np.float64)
+        lines = np.array([a.mass[phase] for a in stay], dtype=np.float64)
+        rest = mass - float(each @ levels) - float(lines @ kept)
+        if abs(rest) < 1e-9:
+            continue
+        bulk = [
+            n
+            for n, p in enumerate(places)
+            if layout.columns[int(p)][1].levels.unit == "balance" and each[n] > 0.5
+        ]
+        lying = [n for n, k in enumerate(layout.kept) if k in layout.frame.bulk and lines[n] > 0.5]
+        if bulk:
+            level = levels[bulk[0]] + rest / each[bulk[0]]
+            if not 0.2 * levels[bulk[0]] <= level <= 3.0 * levels[bulk[0]]:
+                return None
+            levels[bulk[0]] = level
+        elif lying:
+            level = kept[lying[0]] + rest / lines[lying[0]]
+            if not 0.2 * kept[lying[0]] <= level <= 3.0 * kept[lying[0]]:
+                return None
+            kept[lying[0]] = level
+        elif abs(rest) > _SPARE:
+            return None
     return kept
 
 
+#: Which sums can stand for a quantity, as logarithms unless named plain.
+_STANDS_FOR = {
+    "consistency": ("25", "thickness", "lamellar", "swelling", "gum"),
+    "hot": ("40",),
+    "cover": ("cover",),
+    "drift": ("10",),
+}
+_PLAIN = frozenset({"thickness"})
+
+
 def _fit(
-    window: Window, layout: Layout, sums: dict[str, _Sum], seen: list[_Seen]
+    window: Window, name: str, layout: Layout, sums: dict[str, _Sum], seen: list[_Seen]
 ) -> tuple[Row | None, float]:
-    """Return the row that stands for a window, and its error."""
-    name = {"consistency": "25", "hot": "40", "cover": "cover", "drift": "10"}.get(window.measure)
-    if name is None or name not in sums:
-        return None, 0.0
+    """Return the row of one sum that stands for a window, and its error."""
+    plain = name in _PLAIN
     pairs = []
     for one in seen:
         figure, sum_ = one.figures[window.measure], one.sums[name]
         if window.measure == "drift":
             warm = one.sums["40"]
             sum_ = sum_ / warm if warm > 0.0 else math.nan
-        if figure == figure and sum_ > 0.0 and window.excess(figure) < _NEAR:
-            pairs.append((math.log(sum_), figure))
+        if figure == figure and (plain or sum_ > 0.0) and window.excess(figure) < _NEAR:
+            pairs.append((sum_ if plain else math.log(sum_), figure))
     if len(pairs) < _FEWEST:
         return None, 0.0
     u, v = np.array(pairs).T
-    spread = float(np.ptp(u))
-    if spread < 1e-6:
+    if float(np.ptp(u)) < 1e-6:
         return None, 0.0
     power, start = np.polyfit(u, v, 1)
     if power < _LEAST_POWER:
         return None, 0.0
     off = v - (start + power * u)
     more, less = _STRETCH * float(off.max()), _STRETCH * float(off.min())
-    low = math.exp((window.low - start - more) / power) if math.isfinite(window.low) else -math.inf
-    high = (
-        math.exp((window.high - start - less) / power) if math.isfinite(window.high) else math.inf
-    )
+
+    def end(value: float, error: float) -> float:
+        if not math.isfinite(value):
+            return value
+        at = (value - start - error) / power
+        return float(at) if plain else math.exp(at)
+
+    low, high = end(window.low, more), end(window.high, less)
     error = max(more, -less)
-    if window.measure == "drift":
-        # G10 / G40 <= high, multiplied out.
-        cold = sums["10"].row(layout, window.rule, 0.0, 0.0)
-        hot = sums["40"].row(layout, window.rule, 0.0, 0.0)
-        row = Row(
-            window.rule,
-            cold.at_best - high * hot.at_best,
-            cold.up - high * hot.up,
-            cold.down - high * hot.down,
-            cold.kept - high * hot.kept,
-            -math.inf,
-            -(sums["10"].offset - high * sums["40"].offset),
-        )
-        return row, error
-    return sums[name].row(layout, window.rule, low, high), error
+    if window.measure != "drift":
+        return sums[name].row(layout, window.rule, low, high), error
+    # G10 / G40 <= high, multiplied out.
+    cold = sums["10"].row(layout, window.rule, 0.0, 0.0)
+    hot = sums["40"].row(layout, window.rule, 0.0, 0.0)
+    row = Row(
+        window.rule,
+        cold.at_best - high * hot.at_best,
+        cold.up - high * hot.up,
+        cold.down - high * hot.down,
+        cold.kept - high * hot.kept,
+        -math.inf,
+        -(sums["10"].offset - high * sums["40"].offset),
+    )
+    return row, error
+
+
+#: Roles that have a part in a rule: a choice of none, in place of none, can be any other.
+_PART_IN = {
+    "electrolyte-break": ("water-thickener", "electrolyte", "emulsifier"),
+    "wrong-emulsion-type": ("emulsifier", "soap-part"),
+    "needs-partner": ("emulsifier", "soap-part"),
+    "emulsifier-low": ("emulsifier", "soap-part"),
+    "emulsifier-missing": ("emulsifier", "soap-part"),
+    "water-capacity": ("emulsifier", "soap-part"),
+    "no-soap": ("soap-part",),
+    "wrong-counter-ion": ("soap-part",),
+}
+_BODILY = frozenset({"consistency", "melts-in-climate", "oil-binding", "no-structure"})
+_BUILDS_WATER = ("emulsifier", "electrolyte", "soap-part")
 
 
 def influential(layout: Layout, rules: set[str], places: Ints) -> list[int]:
-    """Return those of some choices that can have a part in breaking some rules of the windows."""
+    """Return those of some choices that can have a part in breaking some rules.
+
+    The body of a product is made by what stands outside, its type by emulsifiers, and so on: a
+    choice that has no part in it, in place of a material that has none either, can be any other.
+    """
     frame = layout.frame
-    bodily = {"consistency", "melts-in-climate", "oil-binding"}
-    if not rules <= bodily | {"preservative-cover"}:
-        return [int(p) for p in places]
     found = []
     for place in places:
         number, choice = layout.columns[int(place)]
-        index = layout.slots[number].index
-        item = frame.before.batch.items[index]
-        antimicrobial = frame.base.does(item.material, "antimicrobial") > 0
-        small = max(choice.levels.high, item.percent) < 2.0
-        if small and antimicrobial and rules <= bodily:
-            continue
-        found.append(int(place))
+        item = frame.before.batch.items[layout.slots[number].index]
+        pair = (choice.material, item.material)
+        small = max(choice.levels.high, item.percent) < _TRACE
+        if any(_has_part(rule, pair, item.stage, layout, small=small) for rule in rules):
+            found.append(int(place))
     return found
+
+
+def _has_part(rule: str, pair: tuple[str, str], stage: str, layout: Layout, *, small: bool) -> bool:
+    base, company = layout.frame.base, layout.frame.company
+    if rule in _PART_IN:
+        return any(base.does(m, role) > 0.0 for m in pair for role in _PART_IN[rule])
+    if rule not in _BODILY:
+        return True
+    if small and base.does(pair[1], "antimicrobial") > 0.0:
+        return False
+    if layout.frame.before.system in {"o/w", "water gel"}:
+        return any(
+            company.lamellar(m, 1.0) > 0.0
+            or company.gum(m, 1.0) > 0.0
+            or any(base.does(m, role) > 0.0 for role in _BUILDS_WATER)
+            for m in pair
+        )
+    return any(
+        mass["oil"] + mass["powder"] > 0.0
+        for mass in (anatomy_of(m, stage, base).mass for m in pair)
+    )

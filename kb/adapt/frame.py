@@ -26,6 +26,8 @@ PHASE_SHIFT, POWDER_SHIFT = 0.004, 0.08
 #: Emulsifier per inner phase, seldom less (common practice), and how far a blend HLB may move.
 LEAST_EMULSIFIER = {"w/o": 0.02, "o/w": 0.05}
 HLB_SHIFT = 1.5
+#: Where there was less emulsifier than usual, this share of it must be left.
+_STILL_ENOUGH = 0.8
 #: How far lines that stay may move, as factors, and what all of a line's level costs to move.
 _MOVE, _MOVE_BULK, _MOVE_KEEPER = (0.85, 1.15), (0.4, 1.6), (0.95, 1.5)
 _COST_TO_MOVE, _COST_TO_MOVE_BULK = 1.0, 0.05
@@ -269,7 +271,9 @@ class Layout:
         held = sum(e.percent for e in before.emulsifiers if e.water_loving == (system == "o/w"))
         mass = before.phases.water_mass if system == "w/o" else before.phases.oil_mass
         had = held / mass if mass > 0 else 0.0
-        least = min(LEAST_EMULSIFIER[system], 0.8 * had)
+        least = LEAST_EMULSIFIER[system]
+        if had < least:
+            least = _STILL_ENOUGH * had
         if least > 0.0 and before.species.soap is None and "emulsifier-level" not in self.off:
             parts = [
                 bring(group, "right", system) - least * bring(group, "mass", inner)

@@ -8,7 +8,8 @@ import numpy as np
 
 from kb.adapt.anatomy import anatomy_of
 from kb.engine import waterphase
-from kb.engine.batch import Item, Phases, Share
+from kb.engine.batch import Item, Phases, Share, take_apart
+from kb.engine.body import lamellar_part, swells
 from kb.engine.exchange import bounds, dosing
 from kb.engine.oilphase import OilPhase
 from kb.engine.profile import TEMPERATURES_C, Profile
@@ -32,6 +33,8 @@ _STRAY_BY_NUMBER = (0.95, 1.05)
 _NO_BODY = 0.02
 #: Power of a gum's viscosity in its level.
 _GUM_POWER = 2.4
+#: Viscosity of a 1 % dispersion of a gum that nothing is known of, mPa.s.
+_UNKNOWN_GUM = 800.0
 _GRID = 25
 
 
@@ -71,6 +74,29 @@ class Company:
             return 0.0
         anatomy = anatomy_of(material, stage, self.base)
         return anatomy.network(percent, self.oil_mass, self.melt, row)
+
+    def lamellar(self, material: str, percent: float) -> float:
+        """Return what a level of a material brings to the swollen network of an O/W cream."""
+        total = 0.0
+        for part, share in take_apart(material, percent, self.base):
+            each = lamellar_part(part, 25.0, Sampler(self.base, 0), self.base)
+            total += 0.0 if each is None else share * float(each[0])
+        return total
+
+    def swelling(self, material: str, percent: float) -> float:
+        """Return how much fatty alcohol a level of a surfactant can swell, %."""
+        total = 0.0
+        for part, share in take_apart(material, percent, self.base):
+            total += share * swells(part, self.base)
+        return total
+
+    def gum(self, material: str, percent: float) -> float:
+        """Return what a level of a gum brings to the viscosity of the water phase, mPa.s."""
+        if self.base.does(material, "water-thickener") < 0.4:
+            return 0.0
+        at_one = self.base.value(material, "gel_viscosity", _UNKNOWN_GUM)
+        water = max(self.profile.phases.water_mass, 1e-9)
+        return float(at_one * (100.0 * percent / water) ** _GUM_POWER)
 
     def cover(self, material: str, percent: float) -> float:
         """Return the preservative cover a level of a material gives in this water."""

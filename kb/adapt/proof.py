@@ -58,6 +58,8 @@ class Search:
     status: str = ""
     found: list[tuple[Settled, Proof]] = field(default_factory=list)
     refused: dict[str, str] = field(default_factory=dict)
+    #: What a choice that this layout does not hold could bring it down to.
+    layout_bound: float = -math.inf
 
 
 def search(
@@ -66,6 +68,7 @@ def search(
     top: int = 1,
     seconds: float = math.inf,
     any_will_do: bool = False,
+    cutoff: float = math.inf,
     tell: Progress | None = None,
 ) -> Search:
     """Find the best combination of a layout and prove it; then the best of another kind.
@@ -79,6 +82,8 @@ def search(
         Time limit for all.
     any_will_do : bool
         Stop at the first that holds: whether there is one is the question.
+    cutoff : float
+        Only what is better is of interest; ``solved`` without an answer says there is nothing.
     tell : callable, optional
         Told of progress in a few words.
 
@@ -103,7 +108,7 @@ def search(
     for _ in range(top):
         left = seconds - (time.monotonic() - start)
         best, proof, status, problem = _one(
-            result, problem, pool, left, any_will_do=any_will_do, tell=tell
+            *(result, problem, pool, left, cutoff), any_will_do=any_will_do, tell=tell
         )
         if not result.status:
             result.status = status
@@ -127,6 +132,7 @@ def _one(
     problem: Problem,
     pool: list[Settled],
     seconds: float,
+    known: float,
     *,
     any_will_do: bool,
     tell: Progress | None,
@@ -138,11 +144,11 @@ def _one(
         left = seconds - (time.monotonic() - start)
         if left <= 0.0:
             break
-        cutoff = best.value if best is not None else math.inf
+        cutoff = min(known, best.value if best is not None else math.inf)
         answer = solve_exact(problem, seconds=left, cutoff=cutoff)
         bound = min(answer.bound, cutoff)
         if answer.status == "infeasible" or answer.bound >= cutoff - TOLERANCE:
-            status = "solved" if best is not None else "infeasible"
+            status = "solved" if math.isfinite(cutoff) else "infeasible"
             bound = cutoff
             break
         if not len(answer.places):
@@ -150,7 +156,7 @@ def _one(
         rounds += 1
         settled = result.full.settle(answer.places, answer.levels, answer.kept)
         problem = replace(problem, cuts=(*problem.cuts, _cut(result.layout, settled)))
-        if settled.holds:
+        if settled.holds and settled.value < known:
             problem, missed = _widened(problem, settled)
             eps = max(eps, missed)
             pool.append(settled)

@@ -37,27 +37,46 @@ def find(
         As in ``search``.
     """
     until = time.monotonic() + seconds
+    best: Search | None = None
     while True:
         layout = frame.lay(off)
+        # What was found before is beaten or stays; several answers are looked for anew.
+        known = _worst(best, 1) if top == 1 and best is not None else math.inf
         found = search(
             layout,
             top=top,
             seconds=until - time.monotonic(),
             any_will_do=any_will_do,
+            cutoff=known,
             tell=tell,
         )
-        if found.status == "solved" and any_will_do:
-            return found
-        worst = max((s.value for s, _ in found.found), default=math.inf)
-        if found.status == "solved" and len(found.found) < top:
-            worst = math.inf
+        if best is None or found.found or best.status == "infeasible":
+            best = found
+        if any_will_do and best.found:
+            return best
         late = outside(layout)
+        worst = _worst(best, top)
         short = [n for n, bound in enumerate(late) if bound < worst - TOLERANCE]
-        if not short or found.status == "time_limit" or time.monotonic() >= until:
-            return _bounded(found, min(late, default=math.inf))
+        stopped = found.status == "time_limit" or time.monotonic() >= until
+        if stopped or not short:
+            least = min(late, default=math.inf)
+            if stopped and found is not best:
+                # The wider look was not finished: all that is known is the bound of the first.
+                least = min(least, best.layout_bound)
+            if best.found and (found.status == "time_limit" or short):
+                best.status = "time_limit"
+            return _bounded(best, least)
+        best.layout_bound = min(late)
         for n in short:
             slot = layout.slots[n]
             slot.fill(_WIDER * max(len(slot.choices), 1))
+
+
+def _worst(found: Search, top: int) -> float:
+    """Return the value that an answer not seen yet has to beat."""
+    if len(found.found) < top:
+        return math.inf
+    return max(s.value for s, _ in found.found)
 
 
 def outside(layout: Layout) -> list[float]:

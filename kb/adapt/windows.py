@@ -17,6 +17,8 @@ HOT_BODY, BINDING = 0.4, 0.5
 NO_YIELD, HOLDS_POWDER = 5.0, 1.0
 #: Share of the preservative cover that must be left, and the cover that is enough.
 COVER, ENOUGH_COVER = 0.7, 1.0
+#: What covered too little before must cover as much, but for rounding.
+_AS_MUCH = 0.97
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +75,6 @@ def make_windows(before: Profile) -> list[Window]:
         found.append(Window("oil-binding", "binding", had["binding"] + math.log(BINDING), math.inf))
     cover = before.cover
     if cover is not None and cover > 0.0:
-        least = min(cover, max(ENOUGH_COVER, COVER * cover))
+        least = min(_AS_MUCH * cover, max(ENOUGH_COVER, COVER * cover))
         found.append(Window("preservative-cover", "cover", math.log(least), math.inf))
     return found

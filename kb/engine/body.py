@@ -261,16 +261,9 @@ class Body:
         base = self.base
         parts: list[tuple[float, Array]] = []
         for share in self.phases.oil:
-            network = max(
-                base.does(share.material, "gel-network-alcohol"),
-                base.does(share.material, "low-hlb-partner"),
-                base.does(share.material, "solid-fatty-acid"),
-            )
-            if network >= 0.3:
-                critical = self.draw.need(share.material, "lamellar_critical", _LAMELLAR_CRITICAL)
-                melting = base.value(share.material, "melting_point", 55.0)
-                soft = 1.0 / (1.0 + np.exp((t_c - (melting - 5.0)) / 4.0))
-                parts.append((share.percent, network * soft / critical))
+            each = lamellar_part(share.material, t_c, self.draw, base)
+            if each is not None:
+                parts.append((share.percent, each))
         total = sum(percent for percent, _ in parts)
         room = min(1.0, self._swelling() / total) if total > 0 else 0.0
         found = np.zeros(self.draw.count)
@@ -283,8 +276,28 @@ class Body:
         base, soap = self.base, self.species.soap
         total = 0.0 if soap is None else soap.percent * _SWELLS["charged"]
         for share in (*self.phases.oil, *self.phases.water):
-            if base.does(share.material, "ow-emulsifier") >= 0.4:
-                charge = base.materials[share.material].charge
-                kind = "charged" if charge in {"anionic", "cationic"} else "nonionic"
-                total += share.percent * _SWELLS[kind]
+            total += share.percent * swells(share.material, base)
         return total
+
+
+def lamellar_part(material: str, t_c: float, draw: Sampler, base: Snapshot) -> Array | None:
+    """Return what one percent of a fatty partner brings to the swollen network; none of others."""
+    network = max(
+        base.does(material, "gel-network-alcohol"),
+        base.does(material, "low-hlb-partner"),
+        base.does(material, "solid-fatty-acid"),
+    )
+    if network < 0.3:
+        return None
+    critical = draw.need(material, "lamellar_critical", _LAMELLAR_CRITICAL)
+    melting = base.value(material, "melting_point", 55.0)
+    soft = 1.0 / (1.0 + np.exp((t_c - (melting - 5.0)) / 4.0))
+    return np.asarray(network * soft / critical)
+
+
+def swells(material: str, base: Snapshot) -> float:
+    """Return how much fatty alcohol a surfactant can swell, in parts of its mass."""
+    if base.does(material, "ow-emulsifier") < 0.4:
+        return 0.0
+    charged = base.materials[material].charge in {"anionic", "cationic"}
+    return _SWELLS["charged" if charged else "nonionic"]
