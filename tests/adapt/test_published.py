@@ -1,4 +1,4 @@
-"""Published formulas brought in line with a policy: near, proven, explained, and still themselves."""
+"""Published formulas brought in line with a policy: proven, explained, and still themselves."""
 
 import pytest
 

@@ -1,4 +1,4 @@
-"""What is asked for is kept: lines, stock, caps; and where that is too much, the rules are named."""
+"""What is asked for is kept; and where that is too much, the rules are named."""
 
 import pytest
 
