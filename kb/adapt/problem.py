@@ -43,12 +43,16 @@ class Choices:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """Lines that keep their material and may give or take; ``rate`` is the cost of a percent."""
+    """Lines that keep their material and may give or take; ``rate`` is the cost of a percent.
+
+    Without ``weighed`` they count in the total.
+    """
 
     level: Floats
     low: Floats
     high: Floats
     rate: Floats
+    weighed: bool = True
 
     def __len__(self) -> int:
         return len(self.level)
@@ -130,7 +134,8 @@ class Problem:
         """Return the rule that all percents add up to the total."""
         best = self.choices.best
         one = np.ones(len(best))
-        return Row("total", best.copy(), one, one, np.ones(len(self.kept)), self.total, self.total)
+        lines = np.full(len(self.kept), float(self.kept.weighed))
+        return Row("total", best.copy(), one, one, lines, self.total, self.total)
 
     def linked(self) -> tuple[Row, ...]:
         """Return all rows, the total first."""

@@ -28,7 +28,10 @@ class Change:
 
 @dataclass(slots=True)
 class Swap:
-    """One accepted replacement with everything that follows from it."""
+    """One accepted replacement with everything that follows from it.
+
+    ``others`` are the further materials of a blend, each with its percent.
+    """
 
     candidate: Candidate
     trial: Exchange
@@ -41,6 +44,12 @@ class Swap:
     method: list[str] = field(default_factory=list)
     card: list[str] = field(default_factory=list)
     label: list[str] = field(default_factory=list)
+    others: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def replacing(self) -> list[tuple[str, float]]:
+        """What stands on the line now: one material with its percent, or a blend of some."""
+        return [(self.candidate.material, self.trial.percent), *self.others]
 
 
 @dataclass(frozen=True, slots=True)

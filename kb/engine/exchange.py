@@ -43,7 +43,9 @@ class Dosing:
 
 
 @dataclass(frozen=True, slots=True)
-class _Level:
+class Level:
+    """A level in %, and in words how it was found."""
+
     percent: float
     how: str
 
@@ -182,16 +184,16 @@ def _solve(
     high: float,
     put: Callable[[float], Batch],
     base: Snapshot,
-) -> _Level:
+) -> Level:
     """Find the level that does the same work, in the unit the leading role is dosed in."""
     dose = dosing(profile, item, candidate, here, base)
     if dose.unit == "volume":
         return _by_volume(profile, item, dose.percent, low, high, put, base)
     if dose.unit == "cover":
-        return _by_cover(profile, item.percent, low, high, put, base)
+        return by_cover(profile, item.percent, low, high, put, base)
     if dose.unit == "consistency":
-        return _by_consistency(profile, item.percent, low, high, put, base)
-    return _Level(dose.percent, dose.unit)
+        return by_consistency(profile, item.percent, low, high, put, base)
+    return Level(dose.percent, dose.unit)
 
 
 def dosing(
@@ -250,18 +252,18 @@ def _carries_the_body(profile: Profile, item: Item) -> bool:
     return whole > 0 and profile.network_parts.get(item.material, 0.0) > 0.5 * whole
 
 
-def _by_consistency(
+def by_consistency(
     profile: Profile,
     old: float,
     low: float,
     high: float,
     put: Callable[[float], Batch],
     base: Snapshot,
-) -> _Level:
+) -> Level:
     """Bisect the level at which the model gives the same consistency as before."""
     target = profile.value("consistency_25c")
     if target is None:
-        return _Level(old, "1:1 by mass")
+        return Level(old, "1:1 by mass")
 
     def figure(percent: float) -> float:
         found = consistency_at_25(put(percent), base)
@@ -269,14 +271,14 @@ def _by_consistency(
 
     at_low, at_high = figure(low), figure(high)
     if at_low != at_low or at_high != at_high:
-        return _Level(old, "1:1 by mass")
+        return Level(old, "1:1 by mass")
     if at_low > at_high:
-        return _Level(old, "1:1 by mass; more of it does not thicken")
+        return Level(old, "1:1 by mass; more of it does not thicken")
     if target <= at_low:
-        return _Level(low, "lowest usual level; still at least as thick")
+        return Level(low, "lowest usual level; still at least as thick")
     if target >= at_high:
-        return _Level(high, "highest usual level; thinner than before")
-    return _Level(
+        return Level(high, "highest usual level; thinner than before")
+    return Level(
         _meet(figure, target, (low, at_low), (high, at_high)),
         "for the same consistency at 25 degC",
     )
@@ -305,27 +307,27 @@ def _meet(
     return math.exp(x)
 
 
-def _by_cover(
+def by_cover(
     profile: Profile,
     old: float,
     low: float,
     high: float,
     put: Callable[[float], Batch],
     base: Snapshot,
-) -> _Level:
+) -> Level:
     """Bisect the level that gives the same preservative cover in the water."""
     target = profile.cover
     if target is None or target <= 0:
-        return _Level(old, "1:1 by mass")
+        return Level(old, "1:1 by mass")
 
     def cover(percent: float) -> float:
         return cover_of(put(percent), base) or 0.0
 
     if cover(high) <= target:
-        return _Level(high, "highest usual level; less cover than before")
+        return Level(high, "highest usual level; less cover than before")
     if cover(low) >= target:
-        return _Level(low, "lowest usual level; at least the same cover")
-    return _Level(
+        return Level(low, "lowest usual level; at least the same cover")
+    return Level(
         _meet(cover, target, (low, cover(low)), (high, cover(high))),
         "for the same free preservative over its least level",
     )
@@ -339,7 +341,7 @@ def _by_volume(
     high: float,
     put: Callable[[float], Batch],
     base: Snapshot,
-) -> _Level:
+) -> Level:
     """Find the level that gives the same powder by volume in the whole.
 
     Where powder stands in for powder the whole hardly changes, and the volumes of the two lines
@@ -349,9 +351,9 @@ def _by_volume(
     target = powder_volume_of(profile.batch, base)
     at_low, at_high = powder_volume_of(put(low), base), powder_volume_of(put(high), base)
     if profile.system == "powder" or not 0.0 < at_low <= target <= at_high:
-        return _Level(even, how)
+        return Level(even, how)
 
     def figure(percent: float) -> float:
         return powder_volume_of(put(percent), base)
 
-    return _Level(_meet(figure, target, (low, at_low), (high, at_high)), how)
+    return Level(_meet(figure, target, (low, at_low), (high, at_high)), how)

@@ -109,7 +109,7 @@ def swap(
     shown = found.best(top)
     wide = make_profile(batch, base, DRAWS) if shown else before
     for one in shown:
-        _explain(one, wide, context)
+        explain(one, wide, context)
     names = {one.candidate.material for one in shown}
     return SwapResult(
         index,
@@ -226,7 +226,8 @@ def _weigh(candidate: Candidate, c: Context) -> Swap | Refusal:
     return Swap(candidate, trial, total, parts, found, after)
 
 
-def _explain(found: Swap, before: Profile, c: Context) -> None:
+def explain(found: Swap, before: Profile, c: Context) -> None:
+    """Fill in what follows from an exchange; ``before`` carries draws for the ranges."""
     after = make_profile(found.trial.batch, c.base, DRAWS)
     found.after = after
     found.effects = {
