@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 
 from kb.adapt.mixing import LEAST, MOST, Mixture, judge, nearest_triples, pair_shares
-from kb.engine.answers import Swap
+from kb.engine.answers import Swap, SwapResult
 from kb.engine.batch import Batch, Share
 from kb.engine.candidates import Candidate, best_play, score_candidate, standing
 from kb.engine.cautions import cautions
@@ -34,6 +34,7 @@ from kb.engine.sampling import Sampler
 from kb.engine.scoreboard import scoreboard
 from kb.engine.swap import DRAWS, explain
 from kb.engine.worth import company_worth, level_worth
+from kb.store.snapshot import Snapshot
 
 #: Materials paired: the best at the line's own work, and of each kind that builds it together.
 _OWN, _OF_A_KIND = 16, 8
@@ -87,7 +88,51 @@ def find_blends(c: Context, size: int, top: int, only: set[str] | None = None) -
         why = one.why
         explain(one, wide, c)
         one.why = [*why, *one.why]
+        old = c.before.batch.items[c.index]
+        parts = " and ".join(f"{c.label(m)} {x:.3g} %" for m, x in one.replacing)
+        one.method[:1] = [
+            f"{parts} instead of {c.label(old.material)} {old.percent:.3g} % ({one.trial.how})."
+        ]
     return found
+
+
+def add_blends(
+    result: SwapResult,
+    policies: list[str],
+    base: Snapshot,
+    size: int,
+    top: int,
+    *,
+    only: frozenset[str] | None = None,
+    preferred: frozenset[str] | None = None,
+) -> None:
+    """Put blends among the stand-ins of a line, in the order of their worth.
+
+    The best blend is always shown, last if need be: it was asked for.
+
+    Parameters
+    ----------
+    result : SwapResult
+        The answer with single materials; its swaps are changed.
+    policies : list of str
+    base : Snapshot
+    size : int
+        Most materials in a blend.
+    top : int
+        How many swaps to show.
+    only, preferred : frozenset of str, optional
+        What is in stock.
+    """
+    first = set(preferred) if preferred is not None else None
+    c = Context(base, result.before, result.index, result.here, policies, first)
+    blends = find_blends(c, size, top, set(only) if only is not None else None)
+    whole = sorted([*result.swaps, *blends], key=lambda s: (-s.total, s.replacing))
+    shown = whole[:top]
+    if blends and top > 1 and not any(s.others for s in shown):
+        shown = [*shown[:-1], blends[0]]
+    result.swaps = shown
+    if shown:
+        result.nearest_miss = None
 
 
 def _distinct(found: list[Swap]) -> list[Swap]:
@@ -255,6 +300,12 @@ def _candidate(mixture: Mixture, c: Context) -> Candidate:
     )
 
 
+def _together(mixture: Mixture, c: Context) -> str:
+    if _is_built(mixture, c):
+        return "a wax in an oil, as soft fats are built; its share gives the body"
+    return "their traits, each by its law of mixing, come nearer than those of one"
+
+
 def _order(mixture: Mixture) -> list[tuple[str, float]]:
     return sorted(zip(mixture.parts, mixture.shares, strict=True), key=lambda p: (-p[1], p[0]))
 
@@ -322,7 +373,7 @@ def _weigh(mixture: Mixture, c: Context) -> Swap | None:
         parts_of_score,
         said,
         after,
-        why=[f"{names} together come nearer than their parts: traits by their laws of mixing"],
+        why=[f"{names} together: {_together(mixture, c)}"],
         others=tuple(rest),
     )
 
@@ -350,7 +401,7 @@ def _put(mixture: Mixture, c: Context) -> tuple[Batch, dict[str, float], str]:
 
     dose = dosing(profile, item, names[0], c.here, base)
     total, how = dose.percent, dose.unit
-    if _is_built(mixture, c) and len(names) == 2 and dose.unit == "1:1 by mass":
+    if _is_built(mixture, c) and len(names) == 2:
         wax = max(range(2), key=lambda n: base.does(names[n], "wax"))
 
         def with_wax(percent: float) -> Batch:

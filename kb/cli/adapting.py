@@ -167,7 +167,7 @@ def _wish(
     wish = Wish(
         policies,
         frozenset(n for name in keep for n in _kept(name, opened, base)),
-        frozenset(resolve_material(name, base) for name in forbid),
+        frozenset(resolve_material(name, base, near=False) for name in forbid),
         max_changes,
         stocks.only,
         stocks.preferred,
@@ -193,7 +193,7 @@ def _kept(name: str, opened: Opened, base: Snapshot) -> list[int]:
     items = opened.batch.items
     found = [n for n, item in enumerate(items) if item.line in named]
     if not found:
-        generic = resolve_material(name, base).split("--")[0]
+        generic = resolve_material(name, base, near=False).split("--")[0]
         found = [n for n, item in enumerate(items) if item.material.split("--")[0] == generic]
     if not found:
         listed = ", ".join(line.given for line in opened.formula.lines[:12])

@@ -108,6 +108,10 @@ def swap(
     detail: Annotated[
         int, typer.Option(min=0, max=100, metavar="N", help="How many of them in full.")
     ] = 3,
+    blend: Annotated[
+        int,
+        typer.Option(min=1, max=3, metavar="N", help="Most materials to stand in together."),
+    ] = 1,
     strict: Strict = False,
     output: Annotated[
         str,
@@ -174,6 +178,12 @@ def swap(
         as_role=role,
         preferred=set(stocks.preferred) if stocks.preferred is not None else None,
     )
+    if blend > 1:
+        from kb.adapt.blends import add_blends
+
+        add_blends(
+            *(result, policies, base, blend, top), only=stocks.only, preferred=stocks.preferred
+        )
     known = experience_of(opened, base, model_only=model_only)
     if known is not None:
         from kb.engine.anchoring import anchor_swaps

@@ -21,6 +21,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "swap": (
         "kb swap cream.toml beeswax",
         "kb swap cream.toml beeswax --policy vegan --top 5 -o vegan.toml",
+        "kb swap cream.toml squalane --blend 2 --top 5",
     ),
     "why": (
         "kb why beeswax melting_point",

@@ -48,6 +48,10 @@ def accepted(
     date : str
         Year-month-day, if it is to be told.
     """
+    if chosen.others:
+        reasons = "; ".join(filter(None, [because, *chosen.why[:1], f"level {chosen.trial.how}"]))
+        blend = {result.index: chosen.replacing}
+        return adopted(opened, chosen.trial.batch, blend, base, because=reasons, date=date)
     name = _name(chosen.candidate.material, base)
     replaced = opened.batch.items[result.index]
     lines = list(opened.formula.lines)

@@ -26,6 +26,7 @@ _SCORE_PARTS = (
     "level",
     "sold",
     "shelf",
+    "several",
 )
 
 
@@ -153,10 +154,7 @@ def _rejected(r: Rejected, base: Snapshot) -> Tree:
 def _one_swap(s: Swap, result: SwapResult, base: Snapshot) -> Tree:
     return {
         "replace": [
-            {
-                **naming(s.candidate.material, base),
-                "percent": s.trial.percent,
-            }
+            {**naming(material, base), "percent": percent} for material, percent in s.replacing
         ],
         "level": s.trial.how,
         "score": {"total": s.total, "parts": {p: s.parts[p] for p in _SCORE_PARTS if p in s.parts}},
@@ -174,7 +172,7 @@ def _one_swap(s: Swap, result: SwapResult, base: Snapshot) -> Tree:
 def lot_tree(s: Swap, result: SwapResult, base: Snapshot) -> Tree | None:
     """Return what differs between two lots or grades of one name, or nothing for other names."""
     old, new = result.before.batch.items[result.index].material, s.candidate.material
-    if old.split("--")[0] != new.split("--")[0]:
+    if old.split("--")[0] != new.split("--")[0] or s.others:
         return None
     found = differences(old, new, result.here, base)
     return {

@@ -143,7 +143,7 @@ def swap_text(tree: Tree, detail: int = 3) -> list[str]:
 
 def _ranking(swaps: list[Tree]) -> list[str]:
     """Return the table; a column that says nothing new is left out."""
-    percents = shares([float(f"{s['replace'][0]['percent']:.3g}") for s in swaps])
+    percents = shares([float(f"{_whole(s):.3g}") for s in swaps])
     heads = ["", "stand-in", "%", "score", "visc. x"]
     with_drift = any(_drifts(s["effects"][_DRIFT]) for s in swaps)
     if with_drift:
@@ -157,7 +157,7 @@ def _ranking(swaps: list[Tree]) -> list[str]:
         effects = s["effects"]
         row = [
             str(n),
-            titled(s["replace"][0]),
+            _named(s["replace"]),
             percent,
             f"{100 * s['score']['total']:.0f}",
             _times(effects["consistency_25c"]),
@@ -231,8 +231,8 @@ def _times(effect: Tree) -> str:
 
 def _one_swap(number: int, s: Tree, told: set[str], anchored: bool) -> list[str]:
     """Return one stand-in in full; steps told for one before it are not told again."""
-    one = s["replace"][0]
-    head = f"{number}. {titled(one)} {figure(one['percent'])} %"
+    each = (f"{titled(one)} {figure(one['percent'])} %" for one in s["replace"])
+    head = f"{number}. {' + '.join(each)}"
     out: list[str] = [*map(Heading, wrap(f"{head}, score {100 * s['score']['total']:.0f}"))]
     out += _block("why", s["why"])
     changes = changes_seen(s["effects"], anchored)
@@ -251,6 +251,15 @@ def _one_swap(number: int, s: Tree, told: set[str], anchored: bool) -> list[str]
     told.update(s["trial"])
     out += _block("trial", fresh)
     return out
+
+
+def _whole(s: Tree) -> float:
+    return float(sum(one["percent"] for one in s["replace"]))
+
+
+def _named(replace: list[Tree]) -> str:
+    """Return what stands on the line now: a name, or the names of a blend."""
+    return " + ".join(titled(one) for one in replace)
 
 
 def _block(label: str, items: Iterable[str]) -> list[str]:

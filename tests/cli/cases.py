@@ -43,6 +43,13 @@ CASES = (
         3,
     ),
     Case(
+        "swap blend",
+        ("swap", "cream.toml", "squalane", "--blend", "2", "--top", "4"),
+        "swap",
+        ("swap", "cream.toml", "squalane", "--blend", "9"),
+        2,
+    ),
+    Case(
         "adapt",
         ("adapt", "cream.toml", "--policy", "natural-only"),
         "adapt",
