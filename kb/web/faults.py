@@ -28,7 +28,7 @@ class PageError(KbError):
 
 _TITLES = {
     400: "That could not be read",
-    403: "The form is out of date",
+    403: "The form was not taken",
     404: "Not here",
     405: "Not that way",
     413: "Too large",

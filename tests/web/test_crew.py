@@ -161,52 +161,6 @@ def test_pages_work_from_a_file_that_may_not_be_written(base_path, tmp_path):
         visitor.loop.close()
 
 
-#: Seconds of the crowd; the full minute only when asked for.
-CROWD_S = float(os.environ.get("KB_CROWD_SECONDS", "2"))
-
-
-def test_twenty_readers_at_once_meet_no_error(web):
-    s = web.start()
-    paths = [
-        "/",
-        "/find?q=wax",
-        "/find.json?q=beesswax",
-        "/material/cera-alba",
-        "/roles",
-        "/roles/light-ester",
-        "/suits?name=carbomer&system=w%2Fo",
-        f"/bench?s={s}",
-        f"/bench.json?s={s}",
-        f"/bench/replace?s={s}&at=6",
-    ]
-    for path in paths:
-        web.get(path)
-    took, wrong = [], []
-
-    async def reader(number, end):
-        turn = number
-        while time.perf_counter() < end:
-            start = time.perf_counter()
-            answer = await web.app.client.get(paths[turn % len(paths)])
-            took.append(time.perf_counter() - start)
-            if answer.status_code != 200:
-                wrong.append((paths[turn % len(paths)], answer.status_code))
-            turn += 1
-            await asyncio.sleep(0.2)  # a reader reads
-
-    async def crowd():
-        end = time.perf_counter() + CROWD_S
-        await asyncio.gather(*(reader(n, end) for n in range(20)))
-
-    web.loop.run_until_complete(crowd())
-    took.sort()
-    late = took[int(0.95 * len(took))]
-    print(f"{len(took)} pages, p95 {1000 * late:.0f} ms, worst {1000 * took[-1]:.0f} ms")
-    assert not wrong
-    assert len(took) > 20
-    assert late < 1.5, f"p95 {1000 * late:.0f} ms over {len(took)} pages"
-
-
 def test_pages_are_quick_once_warm(web):
     s = web.start()
     for path in (
