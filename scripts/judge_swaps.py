@@ -1,9 +1,10 @@
 """Run substitutions with a known outcome in their hosts and say how many come out so.
 
-The published pairs and the further ones are told apart. For each kind of expectation the share that
-passes is printed with its Wilson interval (95 %), then recall at 1, 3 and 5 and the mean reciprocal
-rank of the pairs that work, the share of failing pairs for which the right mechanism is named, and
-every miss with what became of it. Nothing is fitted: the tool's weights are only read.
+The published pairs, the further ones and those of plain practice are told apart. For each kind of
+expectation the share that passes is printed with its Wilson interval (95 %), then recall at 1, 3
+and 5 and the mean reciprocal rank of the pairs that work, the share of failing pairs for which the
+right mechanism is named, and every miss with what became of it. Nothing is fitted: the tool's
+weights are only read.
 
 How a pair passes stands in tests/data/README.md. A caution that all the swaps shown get alike names
 no mechanism.
@@ -34,7 +35,11 @@ from kb.store.opening import open_snapshot
 from kb.store.snapshot import Snapshot
 
 DATA = Path(__file__).resolve().parent.parent / "tests" / "data"
-SETS = {"published": "published_swaps.csv", "further": "further_swaps.csv"}
+SETS = {
+    "published": "published_swaps.csv",
+    "further": "further_swaps.csv",
+    "practice": "practice_swaps.csv",
+}
 EXPECTATIONS = ("within_5", "acceptable", "not_recommended")
 LOOKED_AT = 20
 FIRST_TEN = 10
@@ -275,7 +280,9 @@ def in_words(verdict: Verdict) -> Iterator[str]:
 def main(argv: list[str]) -> int:
     """Judge the sets asked for."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
-    parser.add_argument("sets", nargs="*", choices=[[], *SETS], help="published, further or both")
+    parser.add_argument(
+        "sets", nargs="*", choices=[[], *SETS], help="published, further, practice; all if none"
+    )
     parser.add_argument("--json", action="store_true", help="print the verdicts as JSON")
     asked = parser.parse_args(argv)
     base = open_snapshot()

@@ -124,6 +124,32 @@ class TestTheTool:
         assert not lost
 
 
+@pytest.mark.slow
+class TestPlainPractice:
+    """Pairs any bench would know; more of them than of the published ones."""
+
+    @pytest.fixture(scope="class")
+    def practice(self, base):
+        return judging.judge("practice", base)
+
+    def test_half_of_them_fail_and_all_are_known(self, practice):
+        kinds = Counter(o.expect for o in practice.counted)
+        assert len(practice.counted) == len(practice.outcomes) >= 200
+        assert 0.4 <= kinds["not_recommended"] / len(practice.counted) <= 0.6
+
+    @pytest.mark.parametrize(
+        ("expect", "least"), [("within_5", 0.85), ("acceptable", 0.78), ("not_recommended", 0.97)]
+    )
+    def test_the_share_that_passes_does_not_fall(self, expect, least, practice):
+        passed, rows = practice.share(expect)
+        print("\n".join(line for line in judging.in_words(practice) if f"[{expect}" in line))
+        assert passed / rows >= least
+
+    def test_the_right_mechanism_is_named(self, practice):
+        named, rows = practice.named()
+        assert named / rows >= 0.93
+
+
 class TestTheJudge:
     def test_wilson_intervals(self):
         """Textbook values: 8 of 10 gives 0.490 to 0.943, none of 10 gives 0 to 0.278."""
