@@ -6,7 +6,7 @@ import datetime
 import math
 from dataclasses import replace
 
-from kb.engine.accepting import key_of
+from kb.engine.accepting import VERSION_KEYS, key_of
 from kb.engine.anchoring import process_of
 from kb.engine.comparing import compare
 from kb.engine.findings import find_all
@@ -169,11 +169,17 @@ def compare_versions(desk: Desk, asked: Asked) -> Answer:
     before, after = check(desk, Sheet(step.text, step.origin)), check(desk, present)
     both = (before.opened, after.opened, before.profile, after.profile)
     tree = compare_tree(compare(*both, desk.base), (f"version {wanted}", "now"))
+    tree["versions"] = [
+        {key: str(version[key]) for key in VERSION_KEYS if key in version}
+        for version in after.opened.formula.versions
+    ]
+    costs = [_money(desk, one.opened, 1000.0) for one in (before, after)]
+    tree["cost_per_kg"] = None if None in costs else {"before": costs[0], "after": costs[1]}
     context = {
         **form_context(present, asked),
         "tree": tree,
         "steps": [s.what for s in present.past[wanted - 1 :]],
-        "versions": list(enumerate(present.past, 1)),
+        "past": list(enumerate(present.past, 1)),
         "wanted": wanted,
     }
     return Answer(tree, "compare.html", context)
