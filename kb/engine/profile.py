@@ -60,7 +60,7 @@ class Profile:
         return total_cover(self.agents)
 
 
-def make_profile(batch: Batch, base: Snapshot, draws: int = 0) -> Profile:
+def make_profile(batch: Batch, base: Snapshot, draws: int = 0, *, brief: bool = False) -> Profile:
     """Predict everything about a batch.
 
     Parameters
@@ -69,8 +69,10 @@ def make_profile(batch: Batch, base: Snapshot, draws: int = 0) -> Profile:
     base : Snapshot
     draws : int
         Draws for the ranges; 0 gives central values only.
+    brief : bool
+        Leave out what decides on no stand-in: HLB, solids, binding, origin, oxidation, feel.
     """
-    return _Maker(batch, base, draws).make()
+    return _Maker(batch, base, draws).make(brief=brief)
 
 
 def consistency_at_25(batch: Batch, base: Snapshot) -> float | None:
@@ -143,16 +145,18 @@ class _Maker:
         ph, _ = waterphase.water_ph(self.batch, self.species, self.phases, self.draw, self.base)
         return total_cover(waterphase.agents(self.phases, ph, self.draw, self.base))
 
-    def make(self) -> Profile:
+    def make(self, *, brief: bool = False) -> Profile:
         base, phases, draw = self.base, self.phases, self.draw
         working = emulsifiers(phases, self.species, base)
-        self._hlb(working)
-        self._required()
+        if not brief:
+            self._hlb(working)
+            self._required()
         states = {} if self.oil.empty else {t: self.oil.at(t) for t in TEMPERATURES_C}
         ph, why = waterphase.water_ph(self.batch, self.species, phases, draw, base)
         self._volumes()
         tau = self._consistency(states)
-        self._oil_figures(states)
+        if not brief:
+            self._oil_figures(states)
         known_ph = ph is not None
         self.put("water_phase_ph", ph, "pH", "ph", [] if known_ph else [why])
         if phases.water_mass <= 0.5:
@@ -163,9 +167,10 @@ class _Maker:
         self.put("water_activity", a_w, "1", "water-activity", missing)
         found = waterphase.agents(phases, ph, draw, base)
         self._free(found, known_ph)
-        self._origin()
-        self._oxidation()
-        self.quantities["feel"] = feeling.feel(phases, states.get(25.0), self.oil, base)
+        if not brief:
+            self._origin()
+            self._oxidation()
+            self.quantities["feel"] = feeling.feel(phases, states.get(25.0), self.oil, base)
         self._settling(states, tau)
         self.put("cost", None, "", "", ["no prices are known"])
         return Profile(
@@ -177,7 +182,7 @@ class _Maker:
             working,
             self.quantities,
             {t: float(s.network[0]) for t, s in states.items()},
-            {} if self.oil.empty else self.oil.network_by_material(25.0),
+            {} if brief or self.oil.empty else self.oil.network_by_material(25.0),
             found,
             None if ph is None else float(ph[0]),
             why,

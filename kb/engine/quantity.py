@@ -41,5 +41,19 @@ class Quantity:
         middle = float(self.draws[0])
         if len(self.draws) == 1:
             return middle
-        found = float(np.percentile(self.draws[1:], percentile))
+        found = _percentile(self.draws[1:], percentile)
         return min(found, middle) if percentile < 50 else max(found, middle)
+
+
+def _percentile(values: Array, percentile: float) -> float:
+    """Return what ``numpy.percentile`` returns, without its weighing of every other method."""
+    ordered = np.sort(values)
+    if np.isnan(ordered[-1]):
+        return float("nan")
+    place = (len(ordered) - 1) * (percentile / 100.0)
+    below = int(place)
+    above = min(below + 1, len(ordered) - 1)
+    low, high = float(ordered[below]), float(ordered[above])
+    part = place - below
+    step = high - low
+    return high - step * (1.0 - part) if part >= 0.5 else low + step * part

@@ -50,7 +50,7 @@ def _which_grade(material: str, c: Context) -> str:
     base = c.base
     if base.materials[material].grade:
         return ""
-    grades = [m for m in base.materials if m.startswith(f"{material}--")]
+    grades = base.grades(material)
     if len(grades) < 2:
         return ""
     apart: list[str] = []

@@ -69,7 +69,8 @@ class Search:
         self._weigh, self._ranking, self._asked, self._only = weigh, ranking, asked, only
         self._early: dict[str, Refusal | None] = {}
         self._weighed: dict[str, Swap | Refusal] = {}
-        self._chosen: list[Candidate] | None = None
+        self._chosen: list[Candidate] = []
+        self._further: Iterator[Candidate] | None = None
 
     def early(self, candidate: Candidate) -> Refusal | None:
         """Return why a candidate is out before any number is worked out."""
@@ -78,15 +79,23 @@ class Search:
             self._early[name] = self._off_shelf(name) or refuse_early(candidate, self.context)
         return self._early[name]
 
-    def chosen(self) -> list[Candidate]:
-        """Return the candidates the full model looks at: the best, and the best of each kind."""
-        if self._chosen is None:
-            if self._asked is not None:
-                found = [c for c in self._asked if self.early(c) is None]
-                self._chosen = sorted(found, key=lambda c: (-self.bound(c), c.material))
-            else:
-                self._chosen = list(self._worth_a_look())
-        return self._chosen
+    def chosen(self) -> Iterator[Candidate]:
+        """Yield the candidates the full model looks at: the best, and the best of each kind."""
+        if self._further is None:
+            self._further = self._asked_for() if self._asked is not None else self._worth_a_look()
+        place = 0
+        while True:
+            if place == len(self._chosen):
+                found = next(self._further, None)
+                if found is None:
+                    return
+                self._chosen.append(found)
+            yield self._chosen[place]
+            place += 1
+
+    def _asked_for(self) -> Iterator[Candidate]:
+        found = [c for c in self._asked or [] if self.early(c) is None]
+        yield from sorted(found, key=lambda c: (-self.bound(c), c.material))
 
     def suitable(self) -> Iterator[Candidate]:
         """Yield what passes the early gates, best first."""
@@ -188,7 +197,8 @@ class _Waiting:
 
     def __init__(self, search: Search) -> None:
         self._search = search
-        self._ahead = list(search.chosen())
+        self._behind = search.chosen()
+        self._next: list[Candidate] = []
         self._ready: list[Swap] = []
 
     def best(self, without: Iterable[str] = ()) -> Swap | None:
@@ -200,16 +210,29 @@ class _Waiting:
             return not kinds or kind_of_material(candidate, c) not in kinds
 
         best = next((s for s in self._ready if fits(s.candidate)), None)
-        for candidate in [a for a in self._ahead if fits(a)]:
+        place = 0
+        while (candidate := self._at(place)) is not None:
             if best is not None and self._search.bound(candidate) < best.total:
                 break
-            self._ahead.remove(candidate)
+            if not fits(candidate):
+                place += 1
+                continue
+            del self._next[place]
             found = self._search.weighed(candidate)
             if isinstance(found, Swap):
                 self._ready.append(found)
                 self._ready.sort(key=lambda s: (-s.total, s.candidate.material))
                 best = next(s for s in self._ready if fits(s.candidate))
         return best
+
+    def _at(self, place: int) -> Candidate | None:
+        """Return one of those not weighed yet, in the order of what they are worth at most."""
+        if place == len(self._next):
+            found = next(self._behind, None)
+            if found is None:
+                return None
+            self._next.append(found)
+        return self._next[place]
 
     def take(self, found: Swap) -> None:
         """Take one out that is shown."""

@@ -197,7 +197,7 @@ def _weigh(candidate: Candidate, c: Context) -> Swap | Refusal:
     No part is above 1: a swap is worth at most the score of its candidate.
     """
     trial = exchange(c.before, c.index, candidate.material, c.here, c.base)
-    after = make_profile(trial.batch, c.base)
+    after = make_profile(trial.batch, c.base, brief=True)
     refusal = refuse_late(candidate, trial, after, c)
     if refusal is not None:
         return refusal

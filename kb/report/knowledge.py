@@ -17,7 +17,7 @@ from kb.store.snapshot import Snapshot
 def show_tree(material: str, base: Snapshot, connection: sqlite3.Connection) -> Tree:
     """Return the tree of ``kb show``."""
     about = base.materials[material]
-    grades = [m for m in base.materials if m.startswith(f"{about.generic}--") and m != material]
+    grades = [m for m in base.grades(about.generic) if m != material]
     return {
         "ingredient": about.id,
         "inci": about.inci,

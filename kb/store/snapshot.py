@@ -63,6 +63,7 @@ class Snapshot:
         self._strengths: dict[str, dict[str, float]] = {}
         self._handles: dict[str, frozenset[str]] = {}
         self._name_counts: Counter[str] | None = None
+        self._grades: dict[str, list[str]] | None = None
 
     # -- looking things up -------------------------------------------------------------------
 
@@ -153,6 +154,16 @@ class Snapshot:
         if self._name_counts is None:
             self._name_counts = Counter(m for _, m, _ in self.records.names)
         return self._name_counts[material]
+
+    def grades(self, generic: str) -> list[str]:
+        """Return the grades of an INCI name, the plain one apart."""
+        if self._grades is None:
+            self._grades = defaultdict(list)
+            for material in self.materials:
+                name, mark, _ = material.partition("--")
+                if mark:
+                    self._grades[name].append(material)
+        return self._grades.get(generic, [])
 
     def citation(self, source: str) -> str:
         """Return the citation of a source id."""

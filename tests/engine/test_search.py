@@ -2,6 +2,7 @@
 
 from itertools import islice
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -12,6 +13,7 @@ from kb.engine.context import Context
 from kb.engine.obtaining import at_hand
 from kb.engine.opening import open_formula
 from kb.engine.profile import make_profile
+from kb.engine.quantity import _percentile
 from kb.engine.roles import Here, roles_here
 from kb.engine.scoreboard import scoreboard
 from kb.engine.search import LOOKED_AT, kind_of_material
@@ -110,7 +112,7 @@ def test_stopping_early_loses_nothing(base, kind, name, place, top, stocked):
 def test_the_best_of_each_kind_is_looked_at_beside_the_best(base):
     c = question(open_formula(demo("winter-hand-cream"), base), 3, base)
     suitable = list(search_for(c).suitable())
-    chosen = search_for(c).chosen()
+    chosen = list(search_for(c).chosen())
     assert chosen[:LOOKED_AT] == suitable[:LOOKED_AT]
     assert len({kind_of_material(x, c) for x in chosen}) > len(
         {kind_of_material(x, c) for x in suitable[: len(chosen)]}
@@ -135,5 +137,26 @@ def test_fewer_are_looked_at_than_chosen(base, monkeypatch):
     opened = open_formula(demo("winter-hand-cream"), base)
     result = swap(opened.batch, 1, base)
     early = len(seen)
-    assert result.swaps and early < len(search_for(question(opened, 1, base)).chosen())
+    assert result.swaps and early < len(list(search_for(question(opened, 1, base)).chosen()))
     assert len(result.rejected) > 500 and len(seen) > early
+
+
+@given(
+    values=st.lists(st.floats(-1e6, 1e6), min_size=1, max_size=60),
+    percentile=st.sampled_from([5.0, 95.0]),
+)
+def test_a_percentile_is_that_of_numpy(values, percentile):
+    assert _percentile(np.array(values), percentile) == np.percentile(values, percentile)
+
+
+@pytest.mark.parametrize("name", sorted(p.stem for p in HOSTS.glob("*.toml")))
+def test_a_brief_profile_says_the_same_of_what_it_says(base, name):
+    batch = open_formula(host(name), base).batch
+    brief, whole = make_profile(batch, base, brief=True), make_profile(batch, base)
+    assert {"consistency_25c", "climate_drift_10_over_40", "settling"} <= brief.quantities.keys()
+    for name, quantity in brief.quantities.items():
+        assert quantity.value == whole.quantities[name].value
+        assert quantity.limited_by == whole.quantities[name].limited_by
+        assert quantity.detail == whole.quantities[name].detail
+    assert (brief.cover, brief.ph, brief.network) == (whole.cover, whole.ph, whole.network)
+    assert brief.structure_yield_40 == whole.structure_yield_40
