@@ -30,7 +30,7 @@ def find_clashes(layout: Layout) -> list[Clash]:
             holders[handle].append(n)
     low = np.array([c.levels.low for _, c in layout.columns], dtype=np.float64)
     found = []
-    for edge in base.edges:
+    for edge in base.edges_among(holders):
         if edge.verdict != "fails" or edge.rule in WORKED_OUT or edge.rule in layout.off:
             continue
         if (

@@ -27,7 +27,7 @@ def meetings(batch: Batch, system: str | None, ph: float | None, base: Snapshot)
         for handle in base.handles(material):
             by_handle.setdefault(handle, []).append(material)
     found: list[Meeting] = []
-    for edge in base.edges:
+    for edge in base.edges_among(by_handle):
         if edge.subject.startswith("system:") or edge.object.startswith("system:"):
             continue
         subjects, objects = by_handle.get(edge.subject), by_handle.get(edge.object)

@@ -25,7 +25,16 @@ SCHEMA = 1
 _FIX = "Run `kb build --force`."
 #: What decides the content of the file, beside the seed text.
 _CODE = (
-    *("best.py", "build.py", "gather.py", "records.py", "schema.sql", "snapshot.py", "tables.py"),
+    *(
+        "best.py",
+        "build.py",
+        "gather.py",
+        "lazily.py",
+        "records.py",
+        "schema.sql",
+        "snapshot.py",
+        "tables.py",
+    ),
     *("../formula/names.py", "../science/viscosity.py"),
 )
 

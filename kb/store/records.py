@@ -147,7 +147,10 @@ class Known:
 
 @dataclass(slots=True)
 class Records:
-    """Everything a snapshot holds, by material id where it belongs to one."""
+    """Everything a snapshot holds, by material id where it belongs to one.
+
+    ``touching`` gives the places of the edges that name a handle, where it was worked out before.
+    """
 
     materials: list[Material] = field(default_factory=list)
     names: list[tuple[str, str, str]] = field(default_factory=list)
@@ -161,3 +164,4 @@ class Records:
     policies: dict[str, str] = field(default_factory=dict)
     sources: dict[str, str] = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)
+    touching: dict[str, list[int]] | None = field(default=None, compare=False)

@@ -10,7 +10,8 @@ from pathlib import Path
 from kb.errors import DatabaseError
 
 _MARK = re.compile(rb"content-sha256:([0-9a-f]{64})")
-_BLANK = b"content-sha256:" + b"0" * 64
+_WORD = b"content-sha256:"
+_BLANK = _WORD + b"0" * 64
 _FIX = "Run `kb build --force` to make it anew; your own data is in another file."
 
 
@@ -48,9 +49,12 @@ def check_seal(path: Path) -> None:
         ) from None
     if not data.startswith(b"SQLite format 3\0"):
         raise DatabaseError("This is not a knowledge file.", str(path), _FIX)
-    marks = _MARK.findall(data)
-    if len(marks) != 1:
+    start = data.find(_WORD)
+    mark = _MARK.match(data, start) if start >= 0 else None
+    if mark is None or data.find(_WORD, start + 1) >= 0:
         raise DatabaseError("The knowledge file is damaged or not ours.", str(path), _FIX)
-    blank = data.replace(b"content-sha256:" + marks[0], _BLANK)
-    if hashlib.sha256(blank).hexdigest().encode() != marks[0]:
+    whole = hashlib.sha256(memoryview(data)[:start])
+    whole.update(_BLANK)
+    whole.update(memoryview(data)[start + len(_BLANK) :])
+    if whole.hexdigest().encode() != mark[1]:
         raise DatabaseError("The knowledge file is damaged: its seal is broken.", str(path), _FIX)

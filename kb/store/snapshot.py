@@ -6,13 +6,14 @@ import dataclasses
 import json
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from kb.formula.names import NameIndex
+from kb.store.lazily import LazyRows, LazyTable, to_lines
 from kb.store.naming import name_rows
 from kb.store.records import (
     Crystal,
@@ -53,13 +54,11 @@ class Snapshot:
         self.records = records
         self.materials: dict[str, Material] = {m.id: m for m in records.materials}
         self.roles: Mapping[str, Role] = records.roles
-        self.edges: tuple[Edge, ...] = tuple(records.edges)
-        self._players: dict[str, list[str]] = defaultdict(list)
-        for material in self.materials:
-            for play in self.plays(material):
-                self._players[play.role].append(material)
+        #: Every stated compatibility; ``edges_touching`` and ``edges_among`` look only at some.
+        self.edges: list[Edge] = records.edges
+        self._players: dict[str, list[str]] | None = None
         self._names: NameIndex | None = None
-        self._touching: dict[str, list[Edge]] | None = None
+        self._touching: Mapping[str, list[int]] | None = records.touching
         self._strengths: dict[str, dict[str, float]] = {}
         self._handles: dict[str, frozenset[str]] = {}
         self._name_counts: Counter[str] | None = None
@@ -99,14 +98,22 @@ class Snapshot:
 
     def players(self, role: str) -> list[str]:
         """Return the materials that play exactly this role."""
-        return self._players.get(role, [])
+        return self._by_role().get(role, [])
+
+    def _by_role(self) -> dict[str, list[str]]:
+        if self._players is None:
+            self._players = defaultdict(list)
+            for material in self.materials:
+                for play in self.plays(material):
+                    self._players[play.role].append(material)
+        return self._players
 
     def players_below(self, role: str) -> list[str]:
         """Return the materials that play this role or one below it, sorted."""
         found: set[str] = set()
         for other in self.roles.values():
             if role in other.ancestors:
-                found.update(self._players.get(other.id, ()))
+                found.update(self._by_role().get(other.id, ()))
         return sorted(found)
 
     def all_roles(self, material: str) -> frozenset[str]:
@@ -141,12 +148,17 @@ class Snapshot:
 
     def edges_touching(self, handle: str) -> list[Edge]:
         """Return the edges that name a typed handle such as ``role:wax``."""
+        return [self.edges[n] for n in self._places(handle)]
+
+    def edges_among(self, handles: Collection[str]) -> list[Edge]:
+        """Return the edges of which both ends are among some handles, in their order."""
+        places = {n for handle in handles for n in self._places(handle)}
+        edges = (self.edges[n] for n in sorted(places))
+        return [e for e in edges if e.subject in handles and e.object in handles]
+
+    def _places(self, handle: str) -> list[int]:
         if self._touching is None:
-            self._touching = defaultdict(list)
-            for edge in self.edges:
-                self._touching[edge.subject].append(edge)
-                if edge.object != edge.subject:
-                    self._touching[edge.object].append(edge)
+            self._touching = touching(self.edges)
         return self._touching.get(handle, [])
 
     def name_count(self, material: str) -> int:
@@ -251,8 +263,21 @@ _LISTS: dict[str, type] = {
 }
 
 
+def touching(edges: Iterable[Edge]) -> dict[str, list[int]]:
+    """Return for each typed handle the places of the edges that name it."""
+    found: dict[str, list[int]] = defaultdict(list)
+    for place, edge in enumerate(edges):
+        found[edge.subject].append(place)
+        if edge.object != edge.subject:
+            found[edge.object].append(place)
+    return found
+
+
 def to_parts(records: Records) -> dict[str, bytes]:
-    """Turn records into the named blobs kept in the file."""
+    """Turn records into the named blobs kept in the file.
+
+    What belongs to one material, and each edge, is a line of its own, taken apart when asked for.
+    """
 
     def rows(items: Iterable[Any]) -> list[list[Any]]:
         return [[_plain(getattr(item, f.name)) for f in dataclasses.fields(item)] for item in items]
@@ -260,8 +285,6 @@ def to_parts(records: Records) -> dict[str, bytes]:
     parts: dict[str, Any] = {
         "materials": rows(records.materials),
         "names": records.names,
-        "known": {m: {p: rows([k])[0] for p, k in v.items()} for m, v in records.known.items()},
-        "edges": rows(records.edges),
         "roles": [
             [_plain(getattr(r, f.name)) for f in dataclasses.fields(r) if f.name != "traits"]
             + [rows(r.traits)]
@@ -271,34 +294,44 @@ def to_parts(records: Records) -> dict[str, bytes]:
         "sources": records.sources,
         "units": records.units,
     }
-    for name in _LISTS:
-        parts[name] = {m: rows(items) for m, items in getattr(records, name).items()}
-    return {
+    blobs = {
         name: json.dumps(part, ensure_ascii=False, separators=(",", ":")).encode()
-        for name, part in sorted(parts.items())
+        for name, part in parts.items()
     }
+    blobs["known"] = to_lines(
+        (m, {p: rows([k])[0] for p, k in v.items()}) for m, v in records.known.items()
+    )
+    blobs["edges"] = to_lines(("", row) for row in rows(records.edges))
+    blobs["touching"] = to_lines(touching(records.edges).items())
+    for name in _LISTS:
+        blobs[name] = to_lines((m, rows(items)) for m, items in getattr(records, name).items())
+    return dict(sorted(blobs.items()))
 
 
 def from_parts(parts: Mapping[str, bytes]) -> Records:
     """Turn the blobs of the file back into records."""
-    tree = {name: json.loads(data) for name, data in parts.items()}
+    tree = {
+        name: json.loads(parts[name])
+        for name in ("materials", "names", "roles", "policies", "sources", "units")
+    }
     records = Records(
         materials=[_material(row) for row in tree["materials"]],
         names=[tuple(row) for row in tree["names"]],
-        known={m: {p: Known(*k) for p, k in v.items()} for m, v in tree["known"].items()},
-        edges=[Edge(*row) for row in tree["edges"]],
+        known=LazyTable(parts["known"], lambda v: {p: Known(*k) for p, k in v.items()}),
+        edges=LazyRows(parts["edges"], lambda row: Edge(*row)),
+        touching=LazyTable(parts["touching"], list),
         roles={row[0]: _role(row) for row in tree["roles"]},
         policies=tree["policies"],
         sources=tree["sources"],
         units=tree["units"],
     )
     for name, kind in _LISTS.items():
-        setattr(
-            records,
-            name,
-            {m: tuple(kind(*row) for row in items) for m, items in tree[name].items()},
-        )
+        setattr(records, name, LazyTable(parts[name], _maker(kind)))
     return records
+
+
+def _maker(kind: type) -> Callable[[Any], tuple[Any, ...]]:
+    return lambda rows: tuple(kind(*row) for row in rows)
 
 
 def _material(row: list[Any]) -> Material:
