@@ -11,7 +11,7 @@ from kb.adapt.anatomy import anatomy_of
 from kb.adapt.frame import Layout
 from kb.adapt.fullmodel import FullModel
 from kb.adapt.problem import Floats, Ints, Problem, Row
-from kb.adapt.windows import Window, measures
+from kb.adapt.windows import Window
 from kb.engine.profile import TEMPERATURES_C
 
 #: Combinations tried to see how the full model follows the linear sums.
@@ -102,30 +102,14 @@ def _sums(layout: Layout, problem: Problem, windows: list[Window]) -> dict[str, 
         found |= _water_body(layout, problem)
     if "cover" in kinds:
         company, items = frame.company, frame.before.batch.items
-        each = np.array(
-            [
-                [
-                    company.cover(c.material, c.levels.best) / max(c.levels.best, 1e-9) * level
-                    for level in (c.levels.low, c.levels.best, c.levels.high)
-                ]
-                for _, c in layout.columns
-            ]
-        ).reshape(-1, 3)
-        stay = np.array(
-            [
-                [
-                    company.cover(items[i].material, items[i].percent)
-                    / max(items[i].percent, 1e-9)
-                    * level
-                    for level in ends
-                ]
-                for i, ends in zip(
-                    layout.kept,
-                    zip(problem.kept.low, problem.kept.level, problem.kept.high, strict=True),
-                    strict=True,
-                )
-            ]
-        ).reshape(-1, 3)
+        rates = np.array([company.cover_rate(c.material, c.levels.best) for _, c in layout.columns])
+        choices = problem.choices
+        each = rates[:, None] * np.stack((choices.low, choices.best, choices.high), axis=1)
+        kept = problem.kept
+        rates = np.array(
+            [company.cover_rate(items[i].material, items[i].percent) for i in layout.kept]
+        )
+        stay = rates[:, None] * np.stack((kept.low, kept.level, kept.high), axis=1)
         found["cover"] = _as_sum(each, stay, problem)
     return found
 
@@ -205,8 +189,7 @@ def _sample(problem: Problem, full: FullModel, sums: dict[str, _Sum], seed: int)
         kept = _fill(problem, full.layout, places, levels)
         if kept is None:
             continue
-        _, after = full.look(places, levels, kept)
-        figures = measures(after)
+        figures = full.look(places, levels, kept)
         summed = {
             name: rows[name].at(places, levels, problem.choices.best, kept) + sums[name].offset
             for name in rows

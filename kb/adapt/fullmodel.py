@@ -11,13 +11,14 @@ from kb.adapt.clashes import WORKED_OUT
 from kb.adapt.frame import Layout
 from kb.adapt.problem import Floats, Ints, Problem, Row
 from kb.adapt.solving import solve
-from kb.adapt.windows import measures
+from kb.adapt.windows import measures, measures_of
 from kb.engine.batch import Batch, Item
 from kb.engine.edges import Meeting, meetings
 from kb.engine.exchange import Exchange
 from kb.engine.findings import judge
 from kb.engine.gates import late_refusals
-from kb.engine.profile import Profile, make_profile
+from kb.engine.profile import Profile, holding_of, make_profile
+from kb.engine.sampling import Sampler
 
 #: Rounds of linearising the full model, and how far a level may move in one, as a factor.
 _ROUNDS, _TRUST = 12, 1.4
@@ -60,6 +61,7 @@ class FullModel:
     exact: Problem
     asked: int = 0
     _old_rules: frozenset[str] | None = None
+    _draw: Sampler | None = None
 
     def batch(self, places: Ints, levels: Floats, kept: Floats) -> Batch:
         """Return the batch of a combination; helpers stand behind all lines."""
@@ -79,11 +81,13 @@ class FullModel:
                 items[slot.index] = item
         return before.with_items([*items, *helpers])
 
-    def look(self, places: Ints, levels: Floats, kept: Floats) -> tuple[Batch, Profile]:
-        """Return the batch and the profile of a combination."""
+    def look(self, places: Ints, levels: Floats, kept: Floats) -> dict[str, float]:
+        """Return what the windows look at, of a combination."""
         self.asked += 1
-        batch = self.batch(places, levels, kept)
-        return batch, make_profile(batch, self.layout.frame.base)
+        base = self.layout.frame.base
+        if self._draw is None:
+            self._draw = Sampler(base, 0)
+        return measures_of(holding_of(self.batch(places, levels, kept), base, self._draw))
 
     def settle(self, places: Ints, levels: Floats, kept: Floats) -> Settled:
         """Find the levels nearest to the best ones at which the full model keeps every window.
@@ -92,14 +96,13 @@ class FullModel:
         are solved, and so on until nothing moves.
         """
         windows = [w for w in self.layout.frame.windows if w.rule not in self.layout.off]
-        best: Settled | None = None
-        batch, after = self.look(places, levels, kept)
+        best: tuple[Floats, Floats, float] | None = None
+        now = self.look(places, levels, kept)
         for _ in range(_ROUNDS):
-            now = measures(after)
             missed = {w.rule: w for w in windows if w.excess(now[w.measure]) > _MET}
             value = self.exact.cost_of(places, levels, kept)
-            if not missed and (best is None or value < best.value - _SETTLED):
-                best = Settled(places, levels, kept, value, after, batch, {})
+            if not missed and (best is None or value < best[2] - _SETTLED):
+                best = (levels, kept, value)
             elif best is not None:
                 break
             if not missed and self._is_best(places, levels, kept):
@@ -114,18 +117,25 @@ class FullModel:
             levels, kept = moved
             if still < 1e-7:
                 break
-            batch, after = self.look(places, levels, kept)
+            now = self.look(places, levels, kept)
         if best is None:
-            now = measures(after)
             refused = {
                 w.rule: _missed(w.rule, w.measure, math.exp(now[w.measure] - self._had(w.measure)))
                 for w in windows
                 if w.excess(now[w.measure]) > _MET
             } or {"total": "no levels of these materials fit together"}
-            value = self.exact.cost_of(places, levels, kept)
-            return Settled(places, levels, kept, value, after, batch, refused)
-        best.refused, best.alone = self._refusals(best)
-        return best
+            return self._settled(places, levels, kept, refused)
+        found = self._settled(places, best[0], best[1], {})
+        found.refused, found.alone = self._refusals(found)
+        return found
+
+    def _settled(
+        self, places: Ints, levels: Floats, kept: Floats, refused: dict[str, str]
+    ) -> Settled:
+        value = self.exact.cost_of(places, levels, kept)
+        batch = self.batch(places, levels, kept)
+        after = make_profile(batch, self.layout.frame.base)
+        return Settled(places, levels, kept, value, after, batch, refused)
 
     def _had(self, measure: str) -> float:
         return measures(self.layout.frame.before)[measure]
@@ -191,8 +201,7 @@ class FullModel:
             step = max(_STEP * both[place], _LEAST_STEP)
             moved = both.copy()
             moved[place] += step
-            _, after = self.look(places, moved[:n], moved[n:])
-            there = measures(after)
+            there = self.look(places, moved[:n], moved[n:])
             for name, value in there.items():
                 slope = (value - now[name]) / step
                 slopes[name][place] = slope if math.isfinite(slope) else 0.0

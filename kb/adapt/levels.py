@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -57,6 +57,7 @@ class Company:
     base: Snapshot
     oil_mass: float
     melt: tuple[float, ...]
+    _rates: dict[str, float] = field(default_factory=dict)
 
     @classmethod
     def of(cls, profile: Profile, base: Snapshot) -> Company:
@@ -74,6 +75,12 @@ class Company:
             return 0.0
         anatomy = anatomy_of(material, stage, self.base)
         return anatomy.network(percent, self.oil_mass, self.melt, row)
+
+    def cover_rate(self, material: str, percent: float) -> float:
+        """Return the preservative cover of one percent of a material, about some level."""
+        if material not in self._rates:
+            self._rates[material] = self.cover(material, percent) / max(percent, 1e-9)
+        return self._rates[material]
 
     def lamellar(self, material: str, percent: float) -> float:
         """Return what a level of a material brings to the swollen network of an O/W cream."""

@@ -96,6 +96,7 @@ def outside(layout: Layout) -> list[float]:
 def _bounded(found: Search, bound: float) -> Search:
     """Hold the bound of each proof down to what an unseen choice could bring."""
     found.found = [
-        (settled, replace(proof, bound=min(proof.bound, bound))) for settled, proof in found.found
+        (settled, replace(proof, bound=float(min(proof.bound, bound))))
+        for settled, proof in found.found
     ]
     return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from kb.engine.profile import Profile
+from kb.engine.profile import Holding, Profile
 
 #: Users notice 20 to 30 % of a consistency (craft): a factor either way.
 CONSISTENCY = 1.25
@@ -39,12 +39,25 @@ class Window:
 
 def measures(profile: Profile) -> dict[str, float]:
     """Return the logarithms of what the windows look at; NaN where the model is silent."""
+    return measures_of(
+        Holding(
+            profile.value("consistency_25c"),
+            profile.value("climate_drift_10_over_40"),
+            profile.structure_yield_40,
+            profile.value("oil_binding"),
+            profile.cover,
+        )
+    )
+
+
+def measures_of(held: Holding) -> dict[str, float]:
+    """Return the logarithms of what the windows look at, without a whole profile."""
     figures = {
-        "consistency": profile.value("consistency_25c"),
-        "drift": profile.value("climate_drift_10_over_40"),
-        "hot": profile.structure_yield_40,
-        "binding": profile.value("oil_binding"),
-        "cover": profile.cover,
+        "consistency": held.consistency,
+        "drift": held.drift,
+        "hot": held.hot_yield,
+        "binding": held.binding,
+        "cover": held.cover,
     }
     return {
         name: math.log(value) if value is not None and value > 0.0 else math.nan

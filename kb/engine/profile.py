@@ -90,6 +90,29 @@ def cover_of(batch: Batch, base: Snapshot) -> float | None:
     return _Maker(batch, base, 0).cover_alone()
 
 
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """What holds a product together, central values: body at 25 degC, its swing, what is left hot.
+
+    ``consistency`` in mPa.s, ``drift`` from 10 to 40 degC as a ratio, ``hot_yield`` at 40 degC in
+    Pa, ``binding`` as an index, ``cover`` of the preservative.
+    """
+
+    consistency: float | None
+    drift: float | None
+    hot_yield: float
+    binding: float | None
+    cover: float | None
+
+
+def holding_of(batch: Batch, base: Snapshot, draw: Sampler | None = None) -> Holding:
+    """Return what holds a batch together alone, the same figures as its profile.
+
+    A sampler of central values may be shared by many batches of one base.
+    """
+    return _Maker(batch, base, 0, draw).holding()
+
+
 def powder_volume_of(batch: Batch, base: Snapshot) -> float:
     """Return the powder by volume alone, %."""
     phases, draw = sort_phases(batch, base), Sampler(base, 0)
@@ -111,9 +134,11 @@ def total_cover(agents: list[waterphase.Agent]) -> float | None:
 
 
 class _Maker:
-    def __init__(self, batch: Batch, base: Snapshot, draws: int) -> None:
+    def __init__(
+        self, batch: Batch, base: Snapshot, draws: int, draw: Sampler | None = None
+    ) -> None:
         self.batch, self.base = batch, base
-        self.draw = Sampler(base, draws)
+        self.draw = draw or Sampler(base, draws)
         self.phases = sort_phases(batch, base)
         self.species = form_species(batch, self.phases, base)
         self.inferred = infer(batch, self.phases, self.species, base)
@@ -140,6 +165,19 @@ class _Maker:
         states = {} if self.oil.empty else {t: self.oil.at(t) for t in {25.0, t_c}}
         found = self.body.at(t_c, states, rate)
         return None if found is None else float(found[0][0])
+
+    def holding(self) -> Holding:
+        states = {} if self.oil.empty else {t: self.oil.at(t) for t in TEMPERATURES_C}
+        found = {t: self.body.at(t, states) for t in TEMPERATURES_C}
+        eta = {t: float(f[0][0]) for t, f in found.items() if f is not None}
+        hot = found[40.0]
+        return Holding(
+            eta.get(25.0),
+            eta[10.0] / eta[40.0] if len(eta) == len(TEMPERATURES_C) else None,
+            0.0 if hot is None else float(hot[1][0]),
+            None if self.oil.empty else float(self.oil.binding(25.0)[0]),
+            self.cover_alone(),
+        )
 
     def cover_alone(self) -> float | None:
         ph, _ = waterphase.water_ph(self.batch, self.species, self.phases, self.draw, self.base)
