@@ -56,7 +56,14 @@ _LISTS = frozenset({".csv", ".xlsx", ".tsv", ".txt", ".xls", ".ods"})
 def _names_a_list(word: str) -> bool:
     """Tell whether a word behind such an option is its file, not the next argument."""
     ending = Path(word).suffix.lower()
-    return word == "-" or ending in _LISTS or (ending != ".toml" and Path(word).is_file())
+    if not word or (word.startswith("-") and word != "-") or ending == ".toml":
+        return False
+    try:
+        there = Path(word).exists()
+    except (OSError, ValueError):
+        # No usable path; whoever reads the list says so.
+        return True
+    return there or word == "-" or "/" in word or ending in _LISTS
 
 
 class Command(TyperCommand):
