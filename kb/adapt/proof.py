@@ -92,6 +92,9 @@ def search(
     The linear problem with its widened windows gives a lower bound over all combinations not cut.
     The combination it proposes is settled in the full model and cut. That ends when the bound
     reaches the best value of the full model: then no other combination can be better.
+    It holds as far as the widening, read off samples, covers the error of the linear sums, as a
+    refusal holds for every choice that has no part in it, and as the levels of a combination, found
+    by linearising again and again, are the best there and not only the best near by.
     """
     start = time.monotonic()
     exact = layout.problem()

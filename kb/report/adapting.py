@@ -72,8 +72,8 @@ def proof_said(proof: Proof) -> str:
     text = "proven: no other choice of materials in the base comes nearer"
     if proof.widened >= 0.005:
         text += (
-            f"; the bound allows for linear sums that miss the full model by a factor of "
-            f"{1.0 + proof.widened:.2g}, the largest seen in samples"
+            f"; this rests on linear sums missing the full model by a factor of "
+            f"{1.0 + proof.widened:.2g} at most, the largest error sampled (stretched), no proven one"
         )
     return text
 
