@@ -73,7 +73,7 @@ def proof_said(proof: Proof) -> str:
     if proof.widened >= 0.005:
         text += (
             f"; this rests on linear sums missing the full model by a factor of "
-            f"{1.0 + proof.widened:.2g} at most, the largest error sampled (stretched), no proven one"
+            f"{1.0 + proof.widened:.2g} at most, the largest error sampled and not a proven one"
         )
     return text
 
