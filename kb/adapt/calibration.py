@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from kb.adapt.anatomy import anatomy_of
-from kb.adapt.frame import Layout
 from kb.adapt.fullmodel import FullModel
+from kb.adapt.layout import Layout
 from kb.adapt.problem import Floats, Ints, Problem, Row
 from kb.adapt.windows import Window
 from kb.engine.profile import TEMPERATURES_C

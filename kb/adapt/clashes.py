@@ -11,7 +11,7 @@ from kb.adapt.problem import Clash
 from kb.store.records import Edge
 
 if TYPE_CHECKING:
-    from kb.adapt.frame import Layout
+    from kb.adapt.layout import Layout
 
 #: What depends on the free level or the law is worked out for the whole, not looked up.
 WORKED_OUT = frozenset({"ph-window", "preservative-inactive", "legal-limit"})

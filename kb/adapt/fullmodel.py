@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from kb.adapt.clashes import WORKED_OUT
-from kb.adapt.frame import Layout
+from kb.adapt.layout import Layout
 from kb.adapt.problem import Floats, Ints, Problem, Row
 from kb.adapt.solving import solve
 from kb.adapt.windows import measures, measures_of

@@ -8,8 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 from kb.adapt.calibration import Calibrated, calibrate, influential
-from kb.adapt.frame import Layout
 from kb.adapt.fullmodel import FullModel, Settled
+from kb.adapt.layout import Layout
 from kb.adapt.pricing import solve_exact
 from kb.adapt.problem import Cut, Problem
 

@@ -6,7 +6,8 @@ import math
 import time
 from dataclasses import replace
 
-from kb.adapt.frame import Frame, Layout
+from kb.adapt.frame import Frame
+from kb.adapt.layout import Layout
 from kb.adapt.proof import TOLERANCE, Progress, Search, search
 
 #: Each look at a slot takes in this many times the choices of the one before.

@@ -205,7 +205,7 @@ def _kept(name: str, opened: Opened, base: Snapshot) -> list[int]:
 
 def _check_prices(opened: Opened, wish: Wish, base: Snapshot) -> None:
     """A cap on the cost needs the price of every line that stays; water counts as free."""
-    from kb.adapt.frame import NO_PRICE, price_of
+    from kb.adapt.layout import NO_PRICE, price_of
 
     bare = [
         base.materials[m].inci for m in opened.batch.by_material() if price_of(m, wish) >= NO_PRICE
