@@ -96,3 +96,14 @@ def test_a_plain_datasette_shows_the_pages_when_its_settings_name_the_file(base_
     answer = asyncio.run(other.client.get("/roles/wax"))
     assert answer.status_code == 200 and "balm wax" in answer.text
     plugin.crew_of(other).close()
+
+
+def test_the_release_of_datasette_that_is_asked_for_is_the_one_tested():
+    from importlib.metadata import requires, version
+
+    import datasette
+
+    wanted = next(r for r in requires("like-for-like") if r.startswith("datasette"))
+    assert "<1" in wanted and ">=0.65" in wanted
+    if version("datasette") == datasette.__version__:  # else a pre-release is tried on purpose
+        assert datasette.__version__.startswith("0.65.")
