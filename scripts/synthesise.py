@@ -36,6 +36,8 @@ SAYING = "Invented for benchmarks by scripts/synthesise.py; nothing in it is kno
 HOSTS = Path(__file__).resolve().parent.parent / "tests" / "data" / "hosts"
 #: Tables that say what things are, not what is known of a material.
 _KEPT = ("properties", "methods", "roles", "role_traits")
+#: Tables that no question about a formula reads.
+_LEFT_OUT = {"structures", "fatty_acids"}
 _SHAKEN = 0.08
 #: Numbers that stand for kinds: shaken they would mean nothing.
 _KINDS = {"crystal_habit", "hue", "aspect", "natural_origin_index"}
@@ -58,12 +60,13 @@ def invented_seed(
     copies = _copies(real, count, lots, wanted)
     first = {old: new for new, old in reversed(copies)}
     by_material = {
-        name: _grouped(real, name)
-        for name in ("materials", "names", "compositions", "plays", "facts", "crystals", "limits")
+        table.name: _grouped(real, table.name)
+        for table in TABLES
+        if "material" in table.header and table.name not in _LEFT_OUT
     }
     bounds = {row["property"]: row for row in real.tables["properties"]}
-    for name in by_material:
-        tables[name] = []
+    for table in TABLES:
+        tables.setdefault(table.name, [])
     for new, old in copies:
         number = new.split("--")[0].rsplit("-", 1)[1]
         for name, groups in by_material.items():
@@ -75,7 +78,6 @@ def invented_seed(
                 if made is not None and key not in seen:
                     seen.add(key)
                     tables[name].append(made)
-    tables["structures"] = []
     tables["edges"] = _edges(real, copies, lots, EDGES_EACH * count)
     _write_tables(target, tables)
     _write_policies(real, target)
