@@ -71,6 +71,8 @@ UNITS = {
     "saturates": "%",
     "refractive_index": "1",
     "density": "g/ml",
+    "viscosity": "mPa.s",
+    "cloud_point": "degC",
 }
 #: How far published Hansen parameters lie below and above the group sums (90 %); measured on the
 #: 20 materials that have both, see tests/libraries.
@@ -84,6 +86,8 @@ SPREAD = {
 LOG_P_LESS, LOG_P_MORE = 0.07, 0.02
 #: From this share on a natural part counts (ISO 16128-2).
 GATE = 0.5
+#: Lowest cloud point the base holds, degC.
+COLDEST = -80.0
 #: Farther than this from 25 degC a density says nothing about the volume there, K.
 _NEAR = 10.0
 #: What a chain of any length does not settle: acids, alcohols and glycols by feedstock.
@@ -159,12 +163,19 @@ def forms() -> dict[str, str]:
     }
 
 
-def volumes(masses: dict[str, float]) -> dict[str, float]:
-    """Return molar volumes of liquids at 25 degC from their best density, cm3/mol."""
+def volumes(
+    masses: dict[str, float], densities: list[Row] | None = None, but: str = ""
+) -> dict[str, float]:
+    """Return molar volumes of liquids at 25 degC from their best density, cm3/mol.
+
+    From the rows given, or those of the seed; rows of the source ``but`` are passed over.
+    """
     form = forms()
     ladder = ("published", "derived", "memory", "common practice")
     chosen: dict[str, tuple[int, float, float]] = {}
-    for row in facts("density"):
+    for row in facts("density") if densities is None else densities:
+        if row["source"] == but:
+            continue
         apart = abs(float(row["temperature_c"] or 25.0) - 25.0)
         if not row["value"] or apart > _NEAR or form[row["material"]] != "liquid":
             continue

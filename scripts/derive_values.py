@@ -4,9 +4,10 @@
 Usage: python scripts/derive_values.py [--check]
 
 From ``fatty_acids.csv``: saponification and iodine value, saturated and polyunsaturated share, mean
-molar mass, solubility parameters, and for liquid fats refractive index and density. From
-``structures.csv``: the refractive index of a liquid and the share of polyunsaturated chains (their
-fat numbers are the business of ``derive.py``). Where a published value stands,
+molar mass, solubility parameters, and for liquid fats refractive index, density and viscosity. From
+``structures.csv``: density, refractive index and cloud point of a liquid and the share of
+polyunsaturated chains (their fat numbers are the business of ``derive.py``, which is run after
+this). From the name alone: the molar mass of some. Where a published value stands,
 nothing is written. A recalled value that agrees with the computed one adds nothing and goes; one
 that disagrees stays: beside the value of a fat, for ``kb data conflicts`` to list, and in place of
 the value of a compound, since what is sold under its name is then a mixture. Running it twice
@@ -19,18 +20,29 @@ from __future__ import annotations
 import argparse
 import math
 import re
+import statistics
 import sys
 from collections.abc import Iterable, Iterator
 
 import derive
 import from_composition as fats
 import from_formula as counting
+import from_groups as volume_groups
+import from_name as names
 import from_structure as structure
 
 FROM_FATS, FROM_COUNTING = "computed-from-composition", "computed-by-counting"
-OWN = (FROM_FATS, FROM_COUNTING)
+FROM_GROUPS, FROM_NAME = "computed-by-volume-groups", "computed-from-name"
+FROM_MELTING = "computed-from-melting-point"
+OWN = (FROM_FATS, FROM_COUNTING, FROM_GROUPS, FROM_NAME, FROM_MELTING)
 #: Measured against published values in tests/libraries: 90 % lie within.
 REFRACTION_ERROR, REFRACTION_ERROR_FATS, DENSITY_ERROR_FATS = 0.006, 0.0025, 0.005
+#: Refraction from a volume that is itself a sum of groups: 90 % lie within.
+REFRACTION_ERROR_GROUPS = 0.009
+#: Factor within which the viscosity of an oil lies.
+VISCOSITY_ERROR_FATS = 1.08
+#: A liquid of one compound clouds where it melts, give or take this, K.
+CLOUD_ERROR = 3.0
 #: What is sold is not quite the pure compound, points.
 TRACES = 2.0
 #: Below this no one asks for the indices of a fat or an ester.
@@ -42,9 +54,10 @@ SUPERSEDED = re.compile(
     r"|^pure (mono)?ester|, pure acid$"
 )
 PLACES = {"refractive_index": 4, "density": 4}
-TEMPERED = {"refractive_index", "density", *derive.SPREAD}
+TEMPERED = {"refractive_index", "density", "viscosity", *derive.SPREAD}
 #: Farther apart than this two values are of different temperatures, K.
 _NEAR_K = 10.0
+_HYDROXYL = structure.Chem.MolFromSmarts("[O,N;!H0]")
 #: Density of a fat of hydroxy acids at 25 degC (castor oil), g/ml.
 CASTOR_DENSITY = 0.957
 #: Where any value stands already, a group sum adds nothing.
@@ -101,6 +114,12 @@ def of_fat(material: str, fat: fats.Fat, liquid: bool, unsure: bool) -> Iterator
         low, high = min([*ends, value - error]), max([*ends, value + error])
         said = f"from fatty acids: line of {who} on saponification and iodine value, 25 degC"
         yield found(material, name, (low, value, high), said, note)
+    thick = [fats.viscosity(s, i) for s, i in zip(saponification[::-1], iodine[::-1], strict=True)]
+    if None not in thick:
+        low, value, high = (float(x or 0.0) for x in thick)
+        ends = low / VISCOSITY_ERROR_FATS, value, high * VISCOSITY_ERROR_FATS
+        said = "from fatty acids: line through twelve published oils on saponification and iodine"
+        yield found(material, "viscosity", ends, f"{said} value, 25 degC", note)
 
 
 def solubility_of(material: str, fat: fats.Fat, note: str) -> Iterator[derive.Found]:
@@ -116,15 +135,17 @@ def solubility_of(material: str, fat: fats.Fat, note: str) -> Iterator[derive.Fo
 
 
 def of_compound(
-    material: str, mol: structure.Chem.Mol, volume: float | None
+    material: str, mol: structure.Chem.Mol, volume: float | None, summed: float | None
 ) -> Iterator[derive.Found]:
-    """Yield what counting settles of one compound."""
+    """Yield what counting settles of one compound; ``summed`` is its volume by groups."""
     if not counting.plain(mol):
         return
-    if volume is not None and not counting.conjugated(mol):
-        value = counting.refractive_index(mol, volume)
+    used = volume if volume is not None else summed
+    if used is not None and not counting.conjugated(mol):
+        value = counting.refractive_index(mol, used)
         said = "by counting: Lorentz and Lorenz, Eisenlohr's refractions, density at 25 degC"
-        ends = value - REFRACTION_ERROR, value, value + REFRACTION_ERROR
+        off = REFRACTION_ERROR if volume is not None else REFRACTION_ERROR_GROUPS
+        ends = value - off, value, value + off
         yield found(material, "refractive_index", ends, said, "", FROM_COUNTING)
     if counting.carbons(mol) < _FEWEST_CARBONS:
         return
@@ -135,12 +156,44 @@ def of_compound(
         yield found(material, "polyunsaturates", ends, said, "", FROM_COUNTING)
 
 
+def of_liquid(material: str, mass: float, volume: float) -> derive.Found:
+    """Return the density of a liquid from its molar mass and its volume by groups."""
+    value = mass / volume
+    off = volume_groups.DENSITY_ERROR * value
+    said = "by groups: molar volume at 25 degC, fitted to published liquids"
+    return found(material, "density", (value - off, value, value + off), said, "", FROM_GROUPS)
+
+
+def of_names(materials: Iterable[str]) -> Iterator[derive.Found]:
+    """Yield the molar masses that names settle."""
+    for material in materials:
+        told = names.molar_mass(material)
+        if told is not None:
+            yield found(material, "molar_mass", *told, "", FROM_NAME)
+
+
+def of_melting(liquids: Iterable[str]) -> Iterator[derive.Found]:
+    """Yield the cloud point of liquids of one compound from published melting points."""
+    wanted = set(liquids)
+    points: dict[str, list[float]] = {}
+    for row in derive.facts("melting_point"):
+        if row["material"] in wanted and row["evidence"] == "published":
+            ends = [float(row[c]) for c in ("low", "high") if row[c]]
+            value = float(row["value"]) if row["value"] else statistics.mean(ends)
+            points.setdefault(row["material"], []).append(value)
+    for material, values in sorted(points.items()):
+        ends = min(values) - CLOUD_ERROR, statistics.median(values), max(values) + CLOUD_ERROR
+        said = "from the published melting point: a liquid of one compound clouds where it melts"
+        yield found(material, "cloud_point", ends, said, "it may stay clear colder", FROM_MELTING)
+
+
 def found(
     material: str, name: str, ends: Range, said: str, note: str, source: str = FROM_FATS
 ) -> derive.Found:
-    """Return one computed value as text, its range not below nought."""
+    """Return one computed value as text, its range not below nought but for temperatures."""
     digits = PLACES.get(name, 1)
-    low, value, high = (f"{max(x, 0.0):.{digits}f}" for x in ends)
+    least = derive.COLDEST if name == "cloud_point" else 0.0
+    low, value, high = (f"{max(x, least):.{digits}f}" for x in ends)
     t_c = "25" if name in TEMPERED else ""
     return derive.Found(material, name, value, low, high, t_c, said, note, source)
 
@@ -154,9 +207,25 @@ def computed() -> list[derive.Found]:
     rows = derive.read(derive.SEED / "structures.csv")
     mols = {row["material"]: structure.molecule(row["smiles"]) for row in rows}
     masses = {m: structure.molar_mass(mol) for m, mol in mols.items()}
-    volumes = derive.volumes(masses)
+    summed = {
+        m: v
+        for m, mol in mols.items()
+        if forms[m] == "liquid" and (v := volume_groups.molar_volume(mol)) is not None
+    }
+    made.extend(of_liquid(m, masses[m], v) for m, v in summed.items())
+    # Sums stand for densities that were measured nowhere; what goes with them is not measured.
+    measured = derive.volumes(masses, merged("density", made), FROM_GROUPS)
     for material, mol in mols.items():
-        made.extend(of_compound(material, mol, volumes.get(material)))
+        made.extend(of_compound(material, mol, measured.get(material), summed.get(material)))
+    made.extend(of_names(forms))
+    # A hydroxyl keeps a melt from freezing for weeks: glycols, glycerol, oleic acid stay clear.
+    made.extend(
+        of_melting(
+            m
+            for m, mol in mols.items()
+            if forms[m] == "liquid" and not mol.HasSubstructMatch(_HYDROXYL)
+        )
+    )
     return made
 
 
@@ -169,6 +238,9 @@ def agrees(row: derive.Row, one: derive.Found, tolerance: tuple[str, float]) -> 
     middle = float(row["value"]) if row["value"] else sum(numbers) / len(numbers)
     low, high = float(one.low), float(one.high)
     kind, width = tolerance
+    if one.source == FROM_GROUPS:
+        # A sum of groups is no witness against what is sold: no room beside its own range.
+        width = 0.0
     if kind == "ratio":
         return low / (1.0 + 0.5 * width) <= middle <= high * (1.0 + 0.5 * width)
     return low - 0.5 * width <= middle <= high + 0.5 * width

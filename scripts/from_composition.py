@@ -16,6 +16,8 @@ from from_structure import GROUPS
 
 INCREMENTS = {group.name: group for group in GROUPS}
 KOH_MG = 56106.0
+#: Saponification values of the oils behind the line for viscosity, mg KOH/g.
+VISCOSITY_FROM, VISCOSITY_TO = 165.0, 200.0
 #: Iodine taken up by one double bond, g per mole.
 IODINE = 253.81
 _CARBON, _HYDROGEN, _OXYGEN, _WATER, _GLYCEROL = 12.011, 1.008, 15.999, 18.015, 92.094
@@ -230,3 +232,21 @@ def density(saponification: float, iodine: float) -> float:
     0.9091
     """
     return 0.99910 * (0.8475 + 0.00030 * saponification + 0.00014 * iodine) - 0.00064 * 10.0
+
+
+def viscosity(saponification: float, iodine: float) -> float | None:
+    """Return the viscosity of a liquid fat at 25 degC, mPa s.
+
+    ln viscosity = 7.108 - 0.01265 SV - 0.00573 IV, least squares on the twelve oils of this base
+    that have a published viscosity between 20 and 38 degC; each left out in turn, 90 % lie within
+    a factor 1.05. Longer chains are more viscous, double bonds less. Nothing for fats of shorter or
+    longer chains than were measured.
+
+    Examples
+    --------
+    >>> round(viscosity(190.0, 84.0), 1)
+    68.3
+    """
+    if not VISCOSITY_FROM <= saponification <= VISCOSITY_TO:
+        return None
+    return math.exp(7.108 - 0.01265 * saponification - 0.00573 * iodine)

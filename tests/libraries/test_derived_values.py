@@ -18,6 +18,8 @@ import derive_values as derived  # noqa: E402
 import fat_numbers  # noqa: E402
 import from_composition as fats  # noqa: E402
 import from_formula as counting  # noqa: E402
+import from_groups  # noqa: E402
+import from_name  # noqa: E402
 import from_structure as structure  # noqa: E402
 
 from kb.store.seed import read_seed, seed_folder  # noqa: E402
@@ -163,6 +165,93 @@ def test_refraction_of_compounds_lies_near_what_was_measured(seed, made):
     assert len(off) >= 25
     assert statistics.mean(off) < 0.004
     assert sum(x <= derived.REFRACTION_ERROR for x in off) >= 0.85 * len(off)
+
+
+def measured(seed, name):
+    """Yield the published middles of liquids of one structure, with the molecule."""
+    mols = {r["material"]: structure.molecule(r["smiles"]) for r in seed.tables["structures"]}
+    forms = derive.forms()
+    for row in seed.tables["facts"]:
+        material = row["material"]
+        if row["property"] != name or row["evidence"] != "published" or material not in mols:
+            continue
+        t_c = float(row["temperature_c"] or 25)
+        if forms[material] != "liquid" or abs(t_c - 25.0) > 20.0:
+            continue
+        numbers = [float(row[c]) for c in ("low", "value", "high") if row[c]]
+        middle = float(row["value"]) if row["value"] else statistics.mean(numbers)
+        yield material, mols[material], middle, t_c
+
+
+def test_density_by_groups_lies_near_what_was_measured(seed):
+    off = [
+        structure.molar_mass(mol) / volume / (middle - 0.00075 * (25.0 - t_c)) - 1.0
+        for _, mol, middle, t_c in measured(seed, "density")
+        if (volume := from_groups.molar_volume(mol)) is not None
+    ]
+    assert len(off) >= 30
+    assert statistics.median(abs(x) for x in off) < 0.008
+    assert sum(abs(x) <= from_groups.DENSITY_ERROR for x in off) >= 0.88 * len(off)
+
+
+def test_refraction_from_summed_volumes_lies_near_what_was_measured(seed):
+    off = [
+        counting.refractive_index(mol, volume) - middle + 0.0004 * (25.0 - t_c)
+        for _, mol, middle, t_c in measured(seed, "refractive_index")
+        if (volume := from_groups.molar_volume(mol)) is not None and not counting.conjugated(mol)
+    ]
+    assert len(off) >= 15
+    assert sum(abs(x) <= derived.REFRACTION_ERROR_GROUPS for x in off) >= 0.88 * len(off)
+
+
+@pytest.mark.parametrize(
+    "smiles",
+    ["OCCO", "CCCCCCCCCC(O)CO", "CC(C)(C)CC(C)CC(C)(C)C", "c1ccccc1CCCCCCCC", "C[Si](C)(C)C"],
+)
+def test_no_volume_outside_the_range_of_the_fit(smiles):
+    assert from_groups.molar_volume(structure.molecule(smiles)) is None
+
+
+def test_viscosity_of_oils_lies_near_what_was_measured(seed, made):
+    """The oils with a published viscosity at 20 to 30 degC, brought to 25 with the usual slope."""
+    off = []
+    for row in seed.tables["facts"]:
+        fat = derived.composed().get(row["material"]) if row["property"] == "viscosity" else None
+        if fat is None or fat.hydroxylated or row["evidence"] not in {"published", "derived"}:
+            continue
+        t_c = float(row["temperature_c"] or 25)
+        if row["source"] in derived.OWN or not 20 <= t_c <= 30 or not row["value"]:
+            continue
+        line = fats.viscosity(fats.saponification_value(fat)[1], fats.iodine_value(fat)[1])
+        if line is not None:
+            off.append(line / (float(row["value"]) * 0.957 ** (25.0 - t_c)))
+    assert len(off) >= 6
+    assert all(1.0 / 1.1 < x < 1.1 for x in off)
+
+
+def test_no_viscosity_for_chains_that_were_not_measured():
+    assert fats.viscosity(250.0, 10.0) is None
+    assert fats.viscosity(190.0, 100.0) < fats.viscosity(190.0, 80.0)
+
+
+@pytest.mark.parametrize(
+    ("name", "mass"),
+    [("peg-8", 400.0), ("peg-32", 1500.0), ("peg-75", 3350.0), ("dimethicone--1000-mm2s", 28000.0)],
+)
+def test_masses_from_names_span_the_labelled_ones(name, mass):
+    (low, _, high), _ = from_name.molar_mass(name)
+    assert low <= mass <= high
+
+
+def test_names_that_do_not_tell_a_mass():
+    assert from_name.molar_mass("dimethicone--5-mm2s") is None
+    assert from_name.molar_mass("peg-8-stearate") is None
+
+
+def test_a_liquid_clouds_where_it_melts(made):
+    own = {o.material: o for o in made if o.source == derived.FROM_MELTING}
+    assert float(own["dodecane"].value) == pytest.approx(-9.6, abs=0.2)
+    assert "glycerin" not in own and "oleic-acid" not in own
 
 
 def test_a_published_value_keeps_its_place(seed):
