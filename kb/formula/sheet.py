@@ -43,7 +43,8 @@ def read_sheet(text: str, origin: str) -> tuple[list[Line], Formula]:
     above = read_rows(text, layout.delimiter, origin, remarks=True)
     tree = read_head((row.cells[0], _plain((row.cells[1:] or [""])[0])) for row in above)
     entries, total = _entries(layout, origin, remarks)
-    if _in_grams(layout, entries):
+    # A sheet without lines is refused by whoever asked for it, with its place.
+    if entries and _in_grams(layout, entries):
         kilograms = is_kilograms(layout.headings.get("percent", ""))
         lines = _from_grams(entries, kilograms, remarks)
     else:
@@ -237,7 +238,7 @@ def _from_grams(entries: list[_Entry], kilograms: bool, remarks: list[Remark]) -
         masses[fill[0]] = left
     total_mass = sum(masses)
     if total_mass <= 0:
-        where = entries[0].line.place if entries else ""
+        where = entries[0].line.place
         raise FormulaError("All amounts are zero.", where, "Give the grams of each line.")
     remarks.append(
         Remark("note", "grams", f"Amounts are read as grams, percent of {total_mass:g} g.")

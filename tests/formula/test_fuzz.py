@@ -1,7 +1,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from kb.errors import FormulaError
@@ -44,6 +44,7 @@ def test_any_text_is_a_formula_or_refused(text, origin):
 
 
 @given(soups, ORIGINS)
+@example("ingredient;g", "a.csv")
 def test_any_soup_of_formula_words_is_a_formula_or_refused(text, origin):
     read_or_refuse(text, origin)
 
