@@ -120,7 +120,11 @@ def bounds(
     base: Snapshot,
     product: Mapping[str, Any] | None = None,
 ) -> tuple[float, float]:
-    """Return the lowest and highest sensible level: usual use, stretched, and legal limits."""
+    """Return the lowest and highest sensible level: usual use, stretched, and legal limits.
+
+    What protects has a least level below which it does nothing; of anything else a line may hold
+    as little as it held before.
+    """
     plays = _fitting_plays(candidate, here, base)
     lows = [p.low for p in plays if p.low is not None]
     highs = [p.high for p in plays if p.high is not None]
@@ -129,7 +133,8 @@ def bounds(
     high = max(high, low)
     for limit in ceilings(candidate, here, product or {}, base):
         high = min(high, limit.high if limit.high is not None else high)
-    return min(low, high, percent), min(100.0, high)
+    least = high if base.does(candidate, "antimicrobial") else percent
+    return min(low, high, least), min(100.0, high)
 
 
 def _fitting_plays(candidate: str, here: tuple[Here, ...], base: Snapshot) -> list[Play]:

@@ -230,3 +230,20 @@ def test_a_line_may_be_asked_for_by_another_of_its_names(base):
     whole = formula(("Beeswax", 5.0), ("Olive Oil", 80.0), ("Bees Wax", 15.0))
     opened = open_formula(whole, base)
     assert opened.batch.items[item_to_replace(opened, "beeswax", 3, base)].line == 3
+
+
+class TestLeastLevels:
+    def test_what_protects_is_never_offered_below_its_usual_lowest(self, base):
+        """A booster at a tenth of what it needs supports nothing, however little stood before."""
+        whole = host("o-w-preserved-ph5")
+        opened = open_formula(plus(whole, ("Ethylhexylglycerin", 0.3, "water")), base)
+        result = swap(opened.batch, place_of(opened, "Ethylhexylglycerin", base), base, top=40)
+        assert len(result.swaps) >= 5
+        for one in result.swaps:
+            lows = [
+                p.low
+                for p in base.plays(one.candidate.material)
+                if p.low is not None and p.role == "preservative-booster"
+            ]
+            if lows:
+                assert one.trial.percent >= min(lows) / 1.25 - 1e-9, one.candidate.material
