@@ -124,13 +124,14 @@ class TestTheTool:
         assert not lost
 
 
+@pytest.fixture(scope="module")
+def practice(base):
+    return judging.judge("practice", base)
+
+
 @pytest.mark.slow
 class TestPlainPractice:
     """Pairs any bench would know; more of them than of the published ones."""
-
-    @pytest.fixture(scope="class")
-    def practice(self, base):
-        return judging.judge("practice", base)
 
     def test_half_of_them_fail_and_all_are_known(self, practice):
         kinds = Counter(o.expect for o in practice.counted)

@@ -8,6 +8,8 @@ from hypothesis import strategies as st
 
 from kb.science.anchoring import batch_spread, formula_spread, shared_factor, spread_of
 
+from .sources import case
+
 LOGS = st.lists(st.floats(-2.0, 2.0), min_size=1, max_size=12)
 
 
@@ -17,6 +19,45 @@ def test_a_factor_and_its_spread() -> None:
     assert formula_spread(2.5) * math.sqrt(2.0) == pytest.approx(spread_of(2.5))
     with pytest.raises(ValueError, match="at least 1"):
         spread_of(0.5)
+
+
+@pytest.mark.parametrize(
+    ("factor", "spread"),
+    [
+        case(math.e, 0.60796, source="memory", where="normal table: 90 % within 1.64485 spreads"),
+        case(2.5, 0.55706, source="computed", where="0.916291 / 1.644854"),
+        case(10.0, 1.39987, source="computed", where="2.302585 / 1.644854"),
+    ],
+)
+def test_spreads_from_a_table_of_the_normal_curve(factor: float, spread: float) -> None:
+    assert spread_of(factor) == pytest.approx(spread, abs=1e-5)
+    assert formula_spread(factor) == pytest.approx(spread / 1.4142136, abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("values", "prior", "weight", "spread"),
+    [
+        case([3e4, 6e4], 0.16, 4.0, 0.26178, source="computed", where="(0.1024 + 0.2402) / 5"),
+        case([1.0, math.e], 1.0, 1.0, 0.86603, source="computed", where="(1 + 0.5) / 2"),
+        case([1.0, math.e, math.e**2], 1.0, 2.0, 1.0, source="computed", where="(2 + 2) / 4"),
+    ],
+)
+def test_repeats_by_hand(values: list[float], prior: float, weight: float, spread: float) -> None:
+    assert batch_spread(values, prior, weight) == pytest.approx(spread, abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("logs", "variances", "prior", "mean", "spread"),
+    [
+        case([1.0], [1.0], 1.0, 0.5, 0.70711, source="computed", where="precisions 1 and 1"),
+        case([1.0, 1.0], [1.0, 1.0], 1.0, 2 / 3, 0.57735, source="computed", where="1 and 1 + 1"),
+        case([1.0, -1.0], [0.5, 1.0], 1.0, 0.25, 0.5, source="computed", where="1 and 2 + 1"),
+    ],
+)
+def test_precisions_add(
+    logs: list[float], variances: list[float], prior: float, mean: float, spread: float
+) -> None:
+    assert shared_factor(logs, variances, prior) == pytest.approx((mean, spread), abs=1e-5)
 
 
 def test_without_a_formula_nothing_is_learnt() -> None:

@@ -85,6 +85,7 @@ CALLS = {
     powders.yield_amplification: (0.2, 0.474),
     powders.attraction_yield: (0.2, 0.474, 0.07, 4e4),
     powders.powder_share: (5.0, 50.0),
+    powders.reflected: (2.7, 1.48),
     consistency.total_yield: (200.0, 0.2, 1.1, 3.0, 4.0),
     consistency.apparent_viscosity: (29.0, 1.2, 15.0, 49.0, 10.0),
     consistency.climate_ratio: (6000.0, 2000.0),

@@ -12,6 +12,7 @@ from kb.science.powders import (
     cpvc,
     mixed_packing,
     powder_share,
+    reflected,
     yield_amplification,
 )
 
@@ -162,3 +163,18 @@ def test_mixed_packing_lies_between(packings):
 def test_impossible_input(call):
     with pytest.raises(ValueError):
         call()
+
+
+@pytest.mark.parametrize(
+    ("index", "medium", "share"),
+    [
+        case(1.5, 1.0, 0.040, source="memory", where="optics textbooks, glass in air 4 %"),
+        case(1.333, 1.0, 0.020, source="memory", where="optics textbooks, water in air 2 %"),
+        case(2.417, 1.0, 0.172, source="memory", where="optics textbooks, diamond in air 17 %"),
+        case(2.7, 1.48, 0.0852, source="computed", where="(1.22 / 4.18) squared, rutile in oil"),
+    ],
+)
+def test_light_thrown_back_at_a_face(index, medium, share):
+    assert reflected(index, medium) == pytest.approx(share, abs=5e-4)
+    assert reflected(medium, index) == pytest.approx(reflected(index, medium))
+    assert reflected(medium, medium) == 0.0
