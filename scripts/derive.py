@@ -95,6 +95,9 @@ _NATURAL = {
     structure.Chem.CanonSmiles(smiles)
     for smiles in (
         "OCC(O)CO",  # glycerol, split from fats
+        "OCC(O)COCC(O)CO",  # diglycerol, from glycerol
+        "CC(C)CCCCCCCCCCCCCCC(=O)O",  # isostearic acid, left when plant oleic acid is dimerised
+        "CC(C)CCCCCCCCCCCCCCCO",  # isostearyl alcohol, from that acid
         "CCO",  # fermented
         "CC(O)C(=O)O",  # fermented
         "OC(CC(=O)O)(CC(=O)O)C(=O)O",  # fermented
@@ -304,16 +307,18 @@ def log_p_of(mols: dict[str, structure.Chem.Mol]) -> Iterator[Found]:
 
 def computed() -> list[Found]:
     """Return everything the structures give."""
-    mols = {
-        row["material"]: structure.molecule(row["smiles"]) for row in read(SEED / "structures.csv")
-    }
+    rows = read(SEED / "structures.csv")
+    mols = {row["material"]: structure.molecule(row["smiles"]) for row in rows}
+    # A mean chain stands for a mixture of chains; it does not tell what they are made from.
+    means = {row["material"] for row in rows if row["source"] == "mean-chain-structure"}
     volume = volumes({m: structure.molar_mass(mol) for m, mol in mols.items()})
     found: list[Found] = []
     for material, mol in mols.items():
         found.append(mass_of(material, mol))
         found.extend(hlb_of(material, mol))
         found.extend(solubility_of(material, mol, volume.get(material)))
-        found.extend(origin_of(material, mol))
+        if material not in means:
+            found.extend(origin_of(material, mol))
         found.extend(numbers_of(material, mol))
     return [*found, *log_p_of(mols)]
 

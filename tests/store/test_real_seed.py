@@ -134,3 +134,12 @@ def test_what_structure_fixes_has_no_range(base):
     # A fat is a mixture: its molar mass keeps a range.
     fat = base.known("butyrospermum-parkii-butter", "molar_mass")
     assert fat is not None and fat.high / fat.low > 1.02
+
+
+def test_every_material_says_how_natural_it_is_and_what_plants_give_is(base):
+    """A structure shows what a part is, seldom what it was made from: origin must bear it out."""
+    for material, about in base.materials.items():
+        known = base.known(material, "natural_origin_index")
+        assert known is not None, material
+        if about.origin == "plant":
+            assert known.high > 0.5, material
