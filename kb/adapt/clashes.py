@@ -3,35 +3,38 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 import numpy as np
 
 from kb.adapt.problem import Clash
+from kb.adapt.slots import Choice
 from kb.store.records import Edge
-
-if TYPE_CHECKING:
-    from kb.adapt.layout import Layout
+from kb.store.snapshot import Snapshot
 
 #: What depends on the free level or the law is worked out for the whole, not looked up.
 WORKED_OUT = frozenset({"ph-window", "preservative-inactive", "legal-limit"})
 
 
-def find_clashes(layout: Layout) -> list[Clash]:
-    """Return every stated failure between two choices at their best levels.
+def find_clashes(
+    choices: Sequence[Choice],
+    base: Snapshot,
+    system: str | None,
+    ph: float | None,
+    off: frozenset[str],
+) -> list[Clash]:
+    """Return every stated failure between two choices at their lowest levels, but of rules ``off``.
 
     What depends on a level either may be below is left to the full model.
     """
-    frame = layout.frame
-    base, system, ph = frame.base, frame.before.system, frame.before.ph
     holders: dict[str, list[int]] = defaultdict(list)
-    for n, (_, choice) in enumerate(layout.columns):
+    for n, choice in enumerate(choices):
         for handle in base.handles(choice.material):
             holders[handle].append(n)
-    low = np.array([c.levels.low for _, c in layout.columns], dtype=np.float64)
+    low = np.array([c.levels.low for c in choices], dtype=np.float64)
     found = []
     for edge in base.edges_among(holders):
-        if edge.verdict != "fails" or edge.rule in WORKED_OUT or edge.rule in layout.off:
+        if edge.verdict != "fails" or edge.rule in WORKED_OUT or edge.rule in off:
             continue
         if (
             edge.subject not in holders

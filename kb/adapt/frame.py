@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
-from kb.adapt.layout import Layout
 from kb.adapt.levels import Company
-from kb.adapt.slots import Choice, Slot, Verdicts, bulk_lines, judge_lines, make_second, make_slot
+from kb.adapt.slots import Slot, Verdicts, bulk_lines, judge_lines, make_second, make_slot
 from kb.adapt.windows import Window, make_windows
 from kb.adapt.wish import Wish, rule_id
 from kb.engine.profile import Profile
@@ -21,7 +20,7 @@ _NEVER = frozenset({"policy"})
 
 @dataclass(slots=True)
 class Frame:
-    """A question laid out once; `problem` makes the linear problem with some rules left out."""
+    """A question laid out once; `layout.lay` makes its columns with some rules left out."""
 
     base: Snapshot
     before: Profile
@@ -126,19 +125,3 @@ class Frame:
             or about.phase == "powder"
             or self.base.does(item.material, "scent") >= 0.5
         )
-
-    def lay(self, off: frozenset[str] = frozenset()) -> Layout:
-        """Return the problem with some rules left out, and what its columns stand for."""
-        lines, _ = self.going(off)
-        lifted = off | self.wish.without
-        slots: list[Slot] = []
-        columns: list[tuple[int, Choice]] = []
-        for index in lines:
-            second = self.second(index)
-            for slot in filter(None, (self.slot(index), second)):
-                for choice in slot.choices:
-                    if choice.barred.keys() <= lifted:
-                        columns.append((len(slots), choice))
-                slots.append(slot)
-        kept = [n for n in range(len(self.before.batch.items)) if n not in set(lines)]
-        return Layout(self, slots, columns, kept, lifted)

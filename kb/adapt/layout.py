@@ -5,23 +5,20 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from kb.adapt.anatomy import Anatomy, anatomy_of, bring
 from kb.adapt.clashes import find_clashes
+from kb.adapt.frame import Frame
 from kb.adapt.levels import AT_25
-from kb.adapt.problem import Choices, Kept, Problem, Row
+from kb.adapt.problem import Choices, Clash, Kept, Problem, Row
 from kb.adapt.slots import Choice, Slot
 from kb.adapt.wish import Wish
 from kb.engine.batch import Item
 from kb.engine.exchange import bounds
 from kb.engine.profile import HLB_NULL_SHARE
 from kb.engine.roles import roles_here
-
-if TYPE_CHECKING:
-    from kb.adapt.frame import Frame
 
 #: How far the inner phase may move (volume share), and powder by volume (of itself).
 PHASE_SHIFT, POWDER_SHIFT = 0.004, 0.08
@@ -54,8 +51,13 @@ class Layout:
         items = self.frame.before.batch.items
         total = sum(i.percent for i in items)
         optional = np.array([slot.second for slot in self.slots], dtype=np.bool_)
-        clashes = find_clashes(self) if "clashes" not in self.off else ()
+        clashes = self._clashes() if "clashes" not in self.off else ()
         return Problem(choices, optional, kept, tuple(rows), tuple(clashes), (), total)
+
+    def _clashes(self) -> list[Clash]:
+        frame = self.frame
+        choices = [choice for _, choice in self.columns]
+        return find_clashes(choices, frame.base, frame.before.system, frame.before.ph, self.off)
 
     def item(self, column: int) -> Item:
         """Return the line as it was that a column stands for."""
@@ -268,3 +270,20 @@ def price_of(material: str, wish: Wish) -> float:
     if material == "aqua":
         return wish.prices.get(material, 0.0)
     return wish.prices.get(material, wish.prices.get(material.split("--")[0], NO_PRICE))
+
+
+def lay(frame: Frame, off: frozenset[str] = frozenset()) -> Layout:
+    """Return the problem with some rules left out, and what its columns stand for."""
+    lines, _ = frame.going(off)
+    lifted = off | frame.wish.without
+    slots: list[Slot] = []
+    columns: list[tuple[int, Choice]] = []
+    for index in lines:
+        second = frame.second(index)
+        for slot in filter(None, (frame.slot(index), second)):
+            for choice in slot.choices:
+                if choice.barred.keys() <= lifted:
+                    columns.append((len(slots), choice))
+            slots.append(slot)
+    kept = [n for n in range(len(frame.before.batch.items)) if n not in set(lines)]
+    return Layout(frame, slots, columns, kept, lifted)

@@ -7,7 +7,7 @@ import time
 from dataclasses import replace
 
 from kb.adapt.frame import Frame
-from kb.adapt.layout import Layout
+from kb.adapt.layout import Layout, lay
 from kb.adapt.proof import TOLERANCE, Progress, Search, search
 
 #: Each look at a slot takes in this many times the choices of the one before.
@@ -40,7 +40,7 @@ def find(
     until = time.monotonic() + seconds
     best: Search | None = None
     while True:
-        layout = frame.lay(off)
+        layout = lay(frame, off)
         # What was found before is beaten or stays; several answers are looked for anew.
         known = _worst(best, 1) if top == 1 and best is not None else math.inf
         found = search(
