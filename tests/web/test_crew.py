@@ -88,11 +88,11 @@ def test_a_process_that_dies_is_told_and_replaced(crew):
 def test_a_long_question_does_not_hold_up_what_is_looked_up(crew):
     async def both():
         await asyncio.gather(*(crew.work_out(sleep, 0.1) for _ in range(WORKERS)))
-        long = [asyncio.ensure_future(crew.work_out(sleep, 0.5)) for _ in range(WORKERS)]
-        start = time.monotonic()
+        long = [asyncio.ensure_future(crew.work_out(sleep, 2.0)) for _ in range(WORKERS)]
         await crew.look_up(who)
-        assert time.monotonic() - start < 0.3
-        await asyncio.gather(*long)
+        # By order, not by the clock: a busy machine delays the short one too.
+        assert not any(one.done() for one in long)
+        await asyncio.gather(*long, return_exceptions=True)
 
     asyncio.run(both())
 
